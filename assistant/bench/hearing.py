@@ -1,0 +1,125 @@
+"""From blocks of sound to `Heard`: endpointing, the streaming ear while speech lasts, the weighing ear when it ends.
+
+Both ears hear exactly the same samples, and exactly those are kept as the entry's clip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from assistant.bench.shelf import Shelf
+from assistant.core.events import Event, Heard, HeardEarly, Take
+from assistant.core.speech.expectation import Expectation
+from assistant.core.speech.step_grammar import grammar_of
+from assistant.devices.endpointing import Endpointer, SpeechEnded, SpeechPiece, SpeechStarted
+from assistant.devices.protocols import AudioBlock, Dictation, Recogniser, StreamingRecogniser, Utterance
+
+EARLY = (("stop",),)
+"""What acts before the utterance has ended."""
+
+
+@dataclass(frozen=True)
+class Ears:
+    """The streaming ear, and the weighing ear where its model is there."""
+
+    streaming: StreamingRecogniser
+    weighing: Recogniser | None = None
+
+    @property
+    def names(self) -> str:
+        """Which ears these are, for the record."""
+        return self.streaming.name if self.weighing is None else f"{self.streaming.name}, {self.weighing.name}"
+
+
+@dataclass(frozen=True)
+class Timing:
+    """When an utterance was known to have ended and when the ears had answered (loop clock), for `measure loop`."""
+
+    ended_s: float
+    known_s: float
+    streamed_s: float
+    weighed_s: float
+
+
+class Hearing:
+    """Endpointing and ears together. `feed` is called from one thread; `expect` from any."""
+
+    def __init__(
+        self,
+        ears: Ears,
+        endpointer: Endpointer,
+        shelf: Shelf,
+        now_s: Callable[[], float],
+        timed: Callable[[Timing], None] | None = None,
+    ) -> None:
+        self._ears = ears
+        self._endpointer = endpointer
+        self._shelf = shelf
+        self._now_s = now_s
+        self._timed = timed
+        self._expected = Expectation(commands=())
+        self._during = self._expected
+        self._told_early = False
+
+    def expect(self, expectation: Expectation) -> None:
+        """From the next utterance on, this may be said. Compiles the grammar now, while nobody waits for it."""
+        grammar_of(expectation)
+        self._expected = expectation
+
+    @property
+    def speaking(self) -> bool:
+        """Is the technician speaking now."""
+        return self._endpointer.speaking
+
+    def feed(self, block: AudioBlock) -> tuple[Event, ...]:
+        """One more block; what was heard, if an utterance ended in it."""
+        return self._events(self._endpointer.feed(block))
+
+    def finish(self) -> tuple[Event, ...]:
+        """No more sound: end an open utterance."""
+        return self._events(self._endpointer.finish())
+
+    def _events(self, pieces: tuple[SpeechStarted | SpeechPiece | SpeechEnded, ...]) -> tuple[Event, ...]:
+        found: list[Event] = []
+        for piece in pieces:
+            match piece:
+                case SpeechStarted():
+                    self._begin()
+                    found += self._stream(piece)
+                case SpeechPiece():
+                    found += self._stream(piece)
+                case SpeechEnded():
+                    found.append(self._ended(piece))
+        return tuple(found)
+
+    def _begin(self) -> None:
+        self._during = self._expected
+        self._told_early = False
+        self._ears.streaming.listen_for(grammar_of(self._during))
+        self._ears.streaming.begin()
+
+    def _stream(self, piece: SpeechStarted | SpeechPiece) -> list[Event]:
+        partial = self._ears.streaming.feed(piece.samples)
+        if partial in EARLY and not self._told_early and "stop" in self._during.commands:
+            self._told_early = True
+            return [HeardEarly(self._now_s(), partial)]
+        return []
+
+    def _ended(self, ended: SpeechEnded) -> Heard:
+        known_s = self._now_s()
+        takes: list[Take] = [self._ears.streaming.finish()]
+        streamed_s = self._now_s()
+        weighing = self._ears.weighing
+        if weighing is not None:
+            weighing.listen_for(grammar_of(self._during))
+            takes.append(weighing.hear(ended.utterance))
+        if self._timed:
+            self._timed(Timing(ended.speech_ended_s, known_s, streamed_s, self._now_s()))
+        clip = self._shelf.put_sound(ended.utterance.samples)
+        return Heard(self._now_s(), clip, tuple(takes), self._dictated(ended.utterance))
+
+    def _dictated(self, utterance: Utterance) -> str:
+        if self._during.free and isinstance(self._ears.weighing, Dictation):
+            return self._ears.weighing.dictate(utterance)
+        return ""

@@ -1,0 +1,140 @@
+"""From files to a job that can be worked on: a new one, or one taken up again from its own file alone."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from importlib.metadata import version
+from pathlib import Path
+
+from assistant.bench.clock import Clock
+from assistant.core.binding import bind
+from assistant.core.entries import JobOpened, JobResumed
+from assistant.core.job import fold
+from assistant.core.problems import CallProblem, FileProblems
+from assistant.core.procedure import MachineSheet, Procedure, Site
+from assistant.core.state import State
+from assistant.files.job_file import JobFile
+from assistant.files.procedure_file import read_procedure
+from assistant.files.sheet_file import read_sheet
+from assistant.files.site_file import read_site
+
+DEFAULT_SITE = 'shop: the shop\ngallon: us_gal\nvalues: {}\n'
+"""Used where no site sheet is given: no altitude, no lowest temperature."""
+
+
+@dataclass(frozen=True)
+class Work:
+    """What is to be done on what, where: the texts as read and what they say."""
+
+    procedure_text: str
+    sheet_text: str
+    site_text: str
+    procedure: Procedure
+    sheet: MachineSheet
+    site: Site
+
+
+def program() -> str:
+    """Name and version, for the record."""
+    return f"layup {version('layup')}"
+
+
+def read_text(path: Path, what: str) -> str:
+    """A text file that a person named. CallProblem where it is not there or no text."""
+    try:
+        return path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise CallProblem(f"there is no such {what}", where=str(path), do="check the name, or see `layup run --help`") from None
+    except (OSError, UnicodeDecodeError) as fault:
+        raise CallProblem(f"this {what} cannot be read: {fault}", where=str(path), do="give a text file in UTF-8") from fault
+
+
+def read_work(procedure: Path, sheet: Path, site: Path | None) -> Work:
+    """Read and bind the three files; every problem of all of them is in the FileProblems that is raised."""
+    site_text = read_text(site, "site sheet") if site else DEFAULT_SITE
+    return work_of(
+        read_text(procedure, "procedure"),
+        read_text(sheet, "machine sheet"),
+        site_text,
+        (str(procedure), str(sheet), str(site or "(no site sheet)")),
+    )
+
+
+def work_of(procedure_text: str, sheet_text: str, site_text: str, names: tuple[str, str, str]) -> Work:
+    """The same from texts; `names` are what problems call the three."""
+    procedure = read_procedure(procedure_text, names[0])
+    sheet = read_sheet(sheet_text, names[1])
+    site = read_site(site_text, names[2])
+    bound = bind(procedure, sheet, site)
+    if bound.problems:
+        raise FileProblems(tuple(bound.problems))
+    return Work(procedure_text, sheet_text, site_text, bound.procedure, sheet, site)
+
+
+def state_of(work: Work, today: date) -> State:
+    """The engine's state before anything is kept."""
+    return State(work.procedure, work.sheet.parts, work.site, today)
+
+
+def open_job(path: Path, work: Work, clock: Clock, ears: str) -> tuple[JobFile, State]:
+    """A new job file with its first entry; refused where the file is there already."""
+    job_file = JobFile.create(path)
+    opened = JobOpened(
+        procedure=work.procedure.name,
+        procedure_text=work.procedure_text,
+        sheet_text=work.sheet_text,
+        site_text=work.site_text,
+        job=path.stem,
+        conditions=_pairs(work.procedure.start),
+        program=program(),
+        ears=ears,
+    )
+    return job_file, _begun(job_file, work, clock, opened)
+
+
+def resume_job(path: Path, clock: Clock, ears: str) -> tuple[JobFile, State, Work]:
+    """Take a job up again: everything is read from the file itself."""
+    job_file = JobFile.open(path)
+    try:
+        work = work_in(job_file)
+        return job_file, _begun(job_file, work, clock, JobResumed(program(), ears)), work
+    except BaseException:
+        job_file.close()
+        raise
+
+
+def work_in(job_file: JobFile) -> Work:
+    """The procedure, sheet and site as they stand in the job's first entry."""
+    kept = job_file.entries()
+    if not kept or not isinstance(kept[0].entry, JobOpened):
+        raise CallProblem(
+            "the job was never begun: its first entry is missing",
+            where=str(job_file.path),
+            do="remove the file and run the procedure again",
+        )
+    opened = kept[0].entry
+    inside = f"{job_file.path} (inside)"
+    return work_of(opened.procedure_text, opened.sheet_text, opened.site_text, (inside, inside, inside))
+
+
+def _begun(job_file: JobFile, work: Work, clock: Clock, entry: JobOpened | JobResumed) -> State:
+    job_file.append(entry, clock.utc())
+    job = fold(job_file.entries())
+    today = date.fromisoformat(clock.utc()[:10])
+    state = state_of(work, today)
+    return State(state.procedure, state.parts, state.site, today, job)
+
+
+def _pairs(conditions: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    return tuple(sorted(conditions.items()))
+
+
+def no_such_step(work_file: str, step: str, procedure: Procedure) -> CallProblem:
+    """The problem for a step id that the procedure does not have."""
+    ids = [s.id for s in procedure.steps]
+    near = difflib.get_close_matches(step, ids, n=3)
+    hint = f"did you mean {', '.join(near)}?" if near else f"its steps are {', '.join(ids[:8])} ..."
+    return CallProblem(f"there is no step {step!r}", where=work_file, do=hint)

@@ -1,0 +1,275 @@
+"""The engine: `advance(state, event) -> (state, effects)`. No clock, no files, no devices.
+
+Rules for maintainers
+---------------------
+1. Nothing is kept by changing the state here: a thing is kept by a `Record` effect alone. The loop commits it and feeds
+   back `Recorded`; only then is it folded into the job and spoken as kept.
+2. An event that cannot be in this phase changes nothing.
+3. What may be said now is `expectation_of(state)`, and nothing else is ever understood.
+
+How it works: an event is looked up by its type; what was heard is weighed into a command or readings; a command is looked
+up by phase (`turns.commands`); an entry that comes back from disk is looked up by its kind (`AFTER`), and that is what moves
+the job on: StepOpened asks the step, ReadingKept is read back, StepDone opens the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from assistant.core import entries as e
+from assistant.core import events as ev
+from assistant.core.effects import Effect, Finish, Listen
+from assistant.core.job import apply
+from assistant.core.judging import judge_meaning
+from assistant.core.speech import commands
+from assistant.core.speech.expectation import Asked, Expectation
+from assistant.core.speech.understanding import Understood, understand
+from assistant.core.speech.weighing import Decision
+from assistant.core.state import State, Turn
+from assistant.core.turns import counting, opening, parts, readings, remarks
+from assistant.core.turns.commands import act_on
+
+SAY_AGAIN_AT_MOST = 2
+"""Utterances in a row that are answered "say again"; after that the assistant waits quietly (talk in the bay, noise)."""
+
+
+def advance(state: State, event: ev.Event) -> tuple[State, tuple[Effect, ...]]:
+    """The next state and what is to be done. Never raises for what a person may say or a device may do."""
+    turn = Turn(state, event.at_s)
+    ON[type(event)](turn, event)
+    before, after = expectation_of(state), expectation_of(turn.state)
+    if after != before or isinstance(event, ev.Started):
+        turn.do(Listen(after))
+    return turn.state, tuple(turn.effects)
+
+
+# What may be said now
+
+
+def expectation_of(state: State) -> Expectation:
+    """What may be said in this state."""
+    renamed = tuple(sorted((k, tuple(v)) for k, v in state.site.command_words.items()))
+    asked, last = (), None
+    if state.talk.phase in ("step", "question"):
+        asked, last = _asked(state), _correctable(state)
+    return Expectation(
+        commands=COMMANDS_IN[state.talk.phase] + _phase_extras(state),
+        asked=asked,
+        correctable=last,
+        free=state.talk.phase == "remark",
+        gallon=state.site.gallon,
+        renamed=renamed,
+    )
+
+
+COMMANDS_IN: dict[str, tuple[str, ...]] = {
+    "starting": (),
+    "condition": commands.TO_CONDITION,
+    "caution": commands.TO_CAUTION,
+    "step": (*commands.IN_STEP, "affirm", "negative", "roger"),
+    "question": (*commands.TO_QUESTION, "roger"),
+    "remark": commands.IN_REMARK,
+    "counting": commands.ANYTIME,
+    "scanning": commands.ANYTIME,
+    "standing by": commands.STANDING_BY,
+    "finished": ("say again", "stop"),
+}
+
+
+def _phase_extras(state: State) -> tuple[str, ...]:
+    return ("go ahead",) if state.talk.phase == "step" and opening.wants_count(state) else ()
+
+
+def _asked(state: State) -> tuple[Asked, ...]:
+    """The step's readings, the one that is asked for first; the others must be named, and kept ones placed."""
+    wanted = opening.next_reading(state)
+    step = state.step
+    found = [Asked(wanted[0], wanted[1])] if wanted else []
+    for reading in step.readings if step else ():
+        if wanted is None or reading.name != wanted[0].name:
+            found.append(Asked(reading, None, unnamed=wanted is None and bool(reading.positions)))
+    return tuple(found)
+
+
+def _correctable(state: State) -> Asked | None:
+    last = state.job.last_reading
+    if last is None or not isinstance(last.entry, e.ReadingKept):
+        return None
+    number = last.entry.at.partition(" ")[2]
+    return Asked(state.reading(last.entry.step, last.entry.name), int(number) if number else None)
+
+
+# What was heard
+
+
+def _heard(turn: Turn, event: ev.Heard) -> None:
+    phase = turn.state.talk.phase
+    if phase in ("starting", "finished"):
+        return
+    understood = hear(turn.state, event)
+    decision = understood.decision
+    if phase == "remark":
+        _heard_remark(turn, decision, event)
+    elif phase == "standing by":
+        if decision.kind == "understood":
+            turn.record(e.CommandHeard(turn.state.job.step, "go ahead", decision.best.words), event.clip)
+    elif decision.kind == "unclear":
+        turn.record(e.HeardUnclear(turn.state.job.step, decision.reason, decision.weighed), event.clip)
+    else:
+        turn.talk(unclear=0)
+        _act(turn, decision, event.clip)
+
+
+def hear(state: State, event: ev.Heard) -> Understood:
+    """What an utterance means in this state."""
+    return understand(expectation_of(state), event.takes, lambda meaning: judge_meaning(state, meaning))
+
+
+def _heard_remark(turn: Turn, decision: Decision, event: ev.Heard) -> None:
+    if decision.kind == "understood" and decision.best.meaning.command == "disregard":
+        remarks.drop_remark(turn)
+    else:
+        remarks.take_remark(turn, event.dictated, event.clip)
+
+
+def _act(turn: Turn, decision: Decision, clip: str) -> None:
+    meaning = decision.best.meaning
+    if not meaning.readings:
+        act_on(turn, meaning.command)
+    elif turn.state.talk.phase == "question" and turn.state.talk.question is not None and _about_value(turn):
+        readings.answer_with_value(turn, decision, clip)
+    else:
+        turn.talk(phase="step", question=None)
+        readings.take_readings(turn, decision, clip)
+
+
+def _about_value(turn: Turn) -> bool:
+    question = turn.state.talk.question
+    return question is not None and question.kind != "part"
+
+
+def _heard_early(turn: Turn, event: ev.HeardEarly) -> None:
+    if event.words == ("stop",) and turn.state.talk.phase not in ("starting", "finished", "standing by"):
+        act_on(turn, "stop")
+
+
+# What came back from disk
+
+
+def _recorded(turn: Turn, event: ev.Recorded) -> None:
+    turn.state = replace(turn.state, job=apply(turn.state.job, event.kept))
+    entry = event.kept.entry
+    after = AFTER.get(type(entry))
+    if after is not None and turn.state.talk.phase != "starting":
+        after(turn, entry)
+
+
+def _not_recorded(turn: Turn, event: ev.NotRecorded) -> None:
+    turn.talk(keeping=0)
+    if turn.state.talk.phase not in ("starting", "finished", "standing by"):
+        turn.talk(phase="step" if turn.state.talk.phase == "question" else turn.state.talk.phase)
+    turn.say(f"Not kept: {event.why}. {event.do}.", "trouble")
+
+
+def _after_unclear(turn: Turn, entry: e.HeardUnclear) -> None:
+    count = turn.state.talk.unclear + 1
+    turn.talk(unclear=count)
+    if entry.reason == "asked three times":
+        turn.say("Not kept. Measure again, then say it anew.", "question")
+    elif count <= SAY_AGAIN_AT_MOST:
+        asked = f" {turn.state.talk.last_texts[-1]}" if turn.state.talk.phase == "question" else ""
+        turn.say(f"Say again.{asked.removeprefix(' Say again.')}", "unclear")
+
+
+def _after_command(turn: Turn, entry: e.CommandHeard) -> None:
+    if entry.command == "stand by":
+        turn.talk(phase="standing by", back_to=turn.state.talk.phase)
+        turn.say("Standing by. Say go ahead.", "answer")
+    elif entry.command == "go ahead":
+        turn.talk(phase=turn.state.talk.back_to)
+        turn.say("Listening.", "answer")
+        where = turn.state.talk.phase
+        if where in ("step", "condition", "caution"):
+            opening.ask_step(turn)
+
+
+def _after_finish(turn: Turn, entry: e.JobFinished) -> None:
+    turn.talk(phase="finished", question=None)
+    left = f", {entry.unable} not done" if entry.unable else ""
+    turn.say(f"Finished. {entry.done} steps done{left}. The foreman has the rest.", "finished")
+
+
+def _after_counted(turn: Turn, entry: e.Counted) -> None:
+    turn.say("Counted.", "count")
+    opening.go_on(turn)
+
+
+AFTER: dict[type[e.Entry], Callable[[Turn, Any], None]] = {
+    e.StepOpened: lambda turn, _: opening.ask_step(turn),
+    e.CautionAnswered: lambda turn, _: opening.ask_step(turn),
+    e.ConditionAffirmed: lambda turn, _: opening.ask_step(turn),
+    e.ReadingKept: readings.reading_recorded,
+    e.PartScanned: parts.part_recorded,
+    e.RemarkKept: remarks.remark_recorded,
+    e.Counted: _after_counted,
+    e.StepDone: lambda turn, _: opening.open_next(turn),
+    e.StepUnable: lambda turn, _: opening.open_next(turn),
+    e.HeardUnclear: _after_unclear,
+    e.CommandHeard: _after_command,
+    e.JobFinished: _after_finish,
+}
+"""What an entry on disk leads to."""
+
+
+# Everything else
+
+
+def _started(turn: Turn, _event: ev.Started) -> None:
+    turn.talk(phase="step")
+    opening.begin(turn)
+
+
+def _scanned(turn: Turn, event: ev.Scanned) -> None:
+    if turn.state.talk.phase == "scanning":
+        parts.seen(turn, event)
+
+
+def _tick(turn: Turn, _event: ev.Tick) -> None:
+    if turn.state.talk.phase == "counting":
+        counting.second_passed(turn)
+
+
+def _speech_done(turn: Turn, event: ev.SpeechDone) -> None:
+    if turn.state.talk.phase == "finished" and event.number >= turn.state.talk.said:
+        turn.do(Finish("the job is finished"))
+
+
+def _device_lost(turn: Turn, event: ev.DeviceLost) -> None:
+    turn.record(e.DeviceChanged(event.device, "lost", event.why))
+    turn.say(f"Trouble: the {event.device} is lost.", "trouble")
+
+
+def _device_back(turn: Turn, event: ev.DeviceBack) -> None:
+    turn.record(e.DeviceChanged(event.device, "back", ""))
+    turn.say(f"The {event.device} is back.", "trouble")
+
+
+def _ears_closed(turn: Turn, _event: ev.EarsClosed) -> None:
+    turn.do(Finish("no more sound will come; layup resume carries on at this step"))
+
+
+ON: dict[type[Any], Callable[[Turn, Any], None]] = {
+    ev.Started: _started,
+    ev.Heard: _heard,
+    ev.HeardEarly: _heard_early,
+    ev.Scanned: _scanned,
+    ev.SpeechDone: _speech_done,
+    ev.Recorded: _recorded,
+    ev.NotRecorded: _not_recorded,
+    ev.Tick: _tick,
+    ev.DeviceLost: _device_lost,
+    ev.DeviceBack: _device_back,
+    ev.EarsClosed: _ears_closed,
+}

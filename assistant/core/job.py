@@ -1,0 +1,109 @@
+"""What stands in the job so far: the fold of its entries. Resume is this fold again.
+
+Rules for maintainers: `apply` never asks the clock or the procedure; all it needs is in the entry. Nothing here is undone:
+going back opens a step again and keeps its readings, a correction takes the place of the reading that it names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+from assistant.core import entries as e
+from assistant.core.conditions import UNSURE
+
+ReadingKey = tuple[str, str, str]
+"""Step id, reading name, place ("cylinder 2" or "")."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """The state that entries make. `step` is the open step ("" before the first and after the last)."""
+
+    opened: e.JobOpened | None = None
+    step: str = ""
+    status: Mapping[str, str] = field(default_factory=dict)
+    conditions: Mapping[str, str] = field(default_factory=dict)
+    cautions: frozenset[str] = frozenset()
+    readings: Mapping[ReadingKey, e.Kept] = field(default_factory=dict)
+    parts: Mapping[tuple[str, str], tuple[e.Kept, ...]] = field(default_factory=dict)
+    used: frozenset[str] = frozenset()
+    remarks: tuple[e.Kept, ...] = ()
+    counted: frozenset[str] = frozenset()
+    last_reading: e.Kept | None = None
+    finished: bool = False
+    length: int = 0
+
+    def reading(self, step: str, name: str, at: str) -> e.ReadingKept | None:
+        """The value kept there now."""
+        kept = self.readings.get((step, name, at))
+        return kept.entry if kept and isinstance(kept.entry, e.ReadingKept) else None
+
+
+def apply(job: Job, kept: e.Kept) -> Job:
+    """The job with one more entry. Raises ValueError when the sequence does not follow."""
+    if kept.sequence != job.length + 1:
+        raise ValueError(f"entry {kept.sequence} cannot follow entry {job.length}")
+    return replace(_applied(job, kept), length=kept.sequence)
+
+
+def fold(kept: Iterable[e.Kept]) -> Job:
+    """The job that these entries make."""
+    job = Job()
+    for one in kept:
+        job = apply(job, one)
+    return job
+
+
+def _applied(job: Job, kept: e.Kept) -> Job:
+    entry = kept.entry
+    match entry:
+        case e.JobOpened():
+            return replace(job, opened=entry, conditions=dict(entry.conditions))
+        case e.StepOpened(step=step, unsure=unsure):
+            opened = replace(job, step=step, cautions=frozenset(), counted=job.counted - {step})
+            return replace(opened, status=_without(job.status, step), conditions=_doubted(job, unsure))
+        case e.CautionAnswered(caution=caution):
+            return replace(job, cautions=job.cautions | {caution})
+        case e.ConditionAffirmed(condition=condition, is_now=value):
+            return replace(job, conditions={**job.conditions, condition: value})
+        case e.ReadingKept():
+            key = (entry.step, entry.name, entry.at)
+            return replace(job, readings=_with_reading(job, key, kept), last_reading=kept)
+        case e.PartScanned(kept=True):
+            return _with_part(job, entry, kept)
+        case e.RemarkKept():
+            return replace(job, remarks=(*job.remarks, kept))
+        case e.Counted(step=step):
+            return replace(job, counted=job.counted | {step})
+        case e.StepDone(step=step, makes=makes):
+            return replace(job, status={**job.status, step: "done"}, conditions={**job.conditions, **dict(makes)})
+        case e.StepUnable(step=step, unsure=unsure):
+            return replace(job, status={**job.status, step: "unable"}, conditions=_doubted(job, unsure))
+        case e.JobFinished():
+            return replace(job, finished=True, step="")
+        case _:
+            return job
+
+
+def _doubted(job: Job, unsure: tuple[str, ...]) -> Mapping[str, str]:
+    return {**job.conditions, **dict.fromkeys(unsure, UNSURE)}
+
+
+def _without(status: Mapping[str, str], step: str) -> Mapping[str, str]:
+    return {k: v for k, v in status.items() if k != step}
+
+
+def _with_reading(job: Job, key: ReadingKey, kept: e.Kept) -> Mapping[ReadingKey, e.Kept]:
+    """The kept readings with this one; one that it replaces elsewhere (another cylinder was meant) goes."""
+    entry = kept.entry
+    assert isinstance(entry, e.ReadingKept)
+    rest = {k: v for k, v in job.readings.items() if v.sequence != entry.replaces or not entry.replaces}
+    return {**rest, key: kept}
+
+
+def _with_part(job: Job, entry: e.PartScanned, kept: e.Kept) -> Job:
+    place = (entry.step, entry.role)
+    parts = {**job.parts, place: (*job.parts.get(place, ()), kept)}
+    used = job.used | {f"{entry.gtin or entry.number}/{entry.serial}"} if entry.serial else job.used
+    return replace(job, parts=parts, used=used)

@@ -1,0 +1,93 @@
+"""The verdict on a reading in its job: its own limits, the set it belongs to, and the reading it must equal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from assistant.core.procedure import Limit, Reading
+from assistant.core.speech.step_grammar import Meaning, SpokenReading
+from assistant.core.speech.wording import limit_aloud, limit_written, place_aloud
+from assistant.core.state import State
+from assistant.core.trade.limits import judge
+from assistant.core.units import Amount
+
+WORST_FIRST = ("low", "high", "outside", "unsure", "within")
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The verdict, the limit that decided it in words for the ear, and all limits in print."""
+
+    word: str
+    spoken_limit: str = ""
+    written_limit: str = ""
+
+
+def verdict_on(state: State, step_id: str, r: SpokenReading) -> Verdict:
+    """Judge one reading as if it were kept now beside what is kept already."""
+    reading = state.reading(step_id, r.name)
+    if not isinstance(r.value, Decimal):
+        good = {c.name: c.good for c in reading.choices}[r.value]
+        return Verdict("within" if good else "outside")
+    written = "; ".join(limit_written(limit) for limit in reading.limits)
+    found: dict[str, str] = {}
+    for limit in reading.limits:
+        others = _others(state, step_id, reading, limit, r)
+        if others is not None:
+            word: str = judge(Amount(r.value, r.unit), limit, others).verdict
+            aloud = limit_aloud(limit)
+            if limit.rule == "spread" and word in ("low", "high"):
+                word, aloud = _spread_broken(state, step_id, reading, r)
+            found.setdefault(word, aloud)
+    for word in WORST_FIRST:
+        if word in found:
+            return Verdict(word, found[word], written)
+    return Verdict("", "", written)
+
+
+def _spread_broken(state: State, step_id: str, reading: Reading, r: SpokenReading) -> tuple[str, str]:
+    """The set fails as a whole: the lowest is low, wherever it is, and any other that is kept now hears which it is."""
+    assert isinstance(r.value, Decimal)
+    lowest, where = r.value, r.place
+    for n in reading.positions:
+        place = f"{reading.each} {n}"
+        entry = state.job.reading(step_id, r.name, place)
+        if place != r.place and entry is not None and Decimal(entry.value) < lowest:
+            lowest, where = Decimal(entry.value), place
+    return ("low" if where == r.place else "outside"), f"the spread is too wide, the lowest is {place_aloud(where)}"
+
+
+def _others(
+    state: State, step_id: str, reading: Reading, limit: Limit, r: SpokenReading
+) -> tuple[Amount, ...] | None:
+    """What the limit compares with: nothing, the rest of the set, or the other reading; None: cannot be judged yet."""
+    if limit.rule == "spread":
+        places = [f"{reading.each} {n}" for n in reading.positions]
+        kept = {p: state.job.reading(step_id, r.name, p) for p in places if p != r.place}
+        if any(entry is None for entry in kept.values()):
+            return None
+        return tuple(Amount(Decimal(entry.value), entry.unit) for entry in kept.values() if entry)
+    if limit.rule == "same_as":
+        for (_, name, _), kept_other in state.job.readings.items():
+            entry = kept_other.entry
+            if name == limit.other and hasattr(entry, "value"):
+                return (Amount(Decimal(entry.value), entry.unit),)
+        return None
+    return ()
+
+
+def judge_meaning(state: State, meaning: Meaning) -> str:
+    """What would follow from a meaning, for the weighing: commands and readings never lead to the same."""
+    if not meaning.readings:
+        return f"command {meaning.command}"
+    step_id = step_of(state, meaning)
+    return ", ".join(verdict_on(state, step_id, r).word or "kept" for r in meaning.readings)
+
+
+def step_of(state: State, meaning: Meaning) -> str:
+    """The step that a meaning's readings belong to: the open one, or for a correction that of the last reading."""
+    last = state.job.last_reading
+    if meaning.correction and last is not None:
+        return str(last.entry.body()["step"])
+    return state.job.step

@@ -1,0 +1,187 @@
+"""What is to be done: steps, readings, limits, cautions, machine conditions. Definitions know nothing of files.
+
+A procedure is written once for a class of machines and bound to one machine sheet and one site: names of values become
+amounts, `each: cylinder` becomes one step or one position a cylinder (see `binding`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+from assistant.core.units import Amount
+
+Value = Amount | str
+"""An amount, or the name of one in the machine sheet, the site or the procedure's worked-out values."""
+
+LimitRule = Literal["between", "at_least", "at_most", "spread", "same_as"]
+ReadingKind = Literal["measured", "count", "choice"]
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What a reading must keep to. Bounds are inclusive.
+
+    between: low <= x <= high; at_least: low <= x; at_most: x <= high; spread: (highest - lowest) of the set is at most
+    `share` percent of the highest; same_as: equal to the kept reading named `other`.
+    """
+
+    rule: LimitRule
+    low: Value | None = None
+    high: Value | None = None
+    share: Decimal | None = None
+    other: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One answer of a reading that is not a number: the words that mean it, and whether it is good."""
+
+    name: str
+    words: tuple[str, ...]
+    good: bool = True
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One value that the technician says.
+
+    `plausible` bounds what may be a reading at all (in `unit`), wide enough for a broken machine; `places` is how many
+    decimals are customary; `each` names a position ("cylinder", "cell"), `positions` lists them once bound.
+    """
+
+    name: str
+    ask: str
+    kind: ReadingKind = "measured"
+    unit: str = "count"
+    plausible: tuple[Decimal, Decimal] = (Decimal(0), Decimal(999))
+    places: int = 0
+    each: str = ""
+    positions: tuple[int, ...] = ()
+    limits: tuple[Limit, ...] = ()
+    choices: tuple[Choice, ...] = ()
+
+    @property
+    def spoken_name(self) -> str:
+        """The name as it is said: "oil_out" is "oil out"."""
+        return self.name.replace("_", " ")
+
+
+@dataclass(frozen=True)
+class Countdown:
+    """Time that the assistant counts aloud, in whole seconds, after *go ahead*."""
+
+    seconds: int
+    start: str = "say go ahead when you are ready"
+    end: str = "stop"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing to do. `needs` are conditions before it, `makes` those after it; `parts` are roles of the sheet."""
+
+    id: str
+    title: str
+    say: str
+    cautions: tuple[str, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    parts: tuple[str, ...] = ()
+    needs: Mapping[str, str] = field(default_factory=dict)
+    makes: Mapping[str, str] = field(default_factory=dict)
+    countdown: Countdown | None = None
+    each: str = ""
+    at: int | None = None
+    wait_for_done: bool = False
+    source: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class Never:
+    """A combination of conditions that must not be reached by any order of answers."""
+
+    conditions: Mapping[str, str]
+    because: str
+
+
+@dataclass(frozen=True)
+class WorkedOut:
+    """A value computed from others by a trade function, by name; `inputs` are argument -> value or name of one."""
+
+    name: str
+    by: str
+    inputs: Mapping[str, Value]
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class Procedure:
+    """An ordered list of steps for a class of machines."""
+
+    name: str
+    title: str
+    version: int
+    machine_class: str
+    start: Mapping[str, str]
+    conditions: Mapping[str, tuple[str, ...]]
+    never: tuple[Never, ...]
+    worked_out: tuple[WorkedOut, ...]
+    steps: tuple[Step, ...]
+    file: str = ""
+
+    def step(self, step_id: str) -> Step:
+        """The step of that id; KeyError where there is none."""
+        for step in self.steps:
+            if step.id == step_id:
+                return step
+        raise KeyError(step_id)
+
+    def index(self, step_id: str) -> int:
+        """The place of that step, from 0."""
+        return next(i for i, step in enumerate(self.steps) if step.id == step_id)
+
+
+@dataclass(frozen=True)
+class WantedPart:
+    """One role of the machine sheet: what fits there."""
+
+    role: str
+    say: str
+    gtins: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
+    quantity: int = 1
+
+
+@dataclass(frozen=True)
+class NamedValue:
+    """A number of a sheet with where it stands in the manual (or `site`)."""
+
+    name: str
+    amount: Amount
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class MachineSheet:
+    """One model's numbers: positions (cylinders), values, parts."""
+
+    model: str
+    machine_class: str
+    counts: Mapping[str, int]
+    values: Mapping[str, NamedValue]
+    parts: Mapping[str, WantedPart]
+    file: str = ""
+
+
+@dataclass(frozen=True)
+class Site:
+    """The shop: where it lies, how cold it may get, which gallon it means, and its own words for commands."""
+
+    shop: str = "the shop"
+    values: Mapping[str, NamedValue] = field(default_factory=dict)
+    gallon: Literal["us_gal", "imp_gal"] = "us_gal"
+    command_words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    file: str = ""

@@ -1,0 +1,271 @@
+"""The grammar of what may be said: which words may follow these, may it end here, what does it mean.
+
+Theory of operation
+-------------------
+A grammar is written with five combinators (`word`, `seq`, `either`, `maybe`, `repeat`) and compiled once into an
+automaton without empty moves. Every arc carries a word and, optionally, tags; the tags along a path are what the path
+means. One string of words may run along several paths ("twelve six": 126, or 12.6), and then has several meanings;
+the step's plausible range settles which remain.
+
+Each ear takes the automaton in its own form: Whisper's search walks it with `follow`; Vosk gets `phrases()`.
+An ear looks at words only; what they mean is worked out here, once, from the words.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+Tag = tuple[str, ...]
+"""A step of meaning, such as ("digit", "4") or ("at", "cylinder")."""
+States = frozenset[int]
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A part of a grammar not yet compiled: `kind` is word, seq, either or repeat."""
+
+    kind: str
+    text: str = ""
+    tags: tuple[Tag, ...] = ()
+    parts: tuple[Piece, ...] = ()
+    least: int = 1
+    most: int = 1
+
+
+def word(text: str, *tags: Tag) -> Piece:
+    """One spoken word, or several in a row separated by spaces; the tags count once, at the last word."""
+    each = text.split()
+    if not each:
+        return Piece("seq", tags=tags)
+    if len(each) == 1:
+        return Piece("word", each[0], tags)
+    return seq(*(Piece("word", w) for w in each[:-1]), Piece("word", each[-1], tags))
+
+
+def mark(*tags: Tag) -> Piece:
+    """No word: only tags, put on the next word of the path (or on its end)."""
+    return Piece("seq", tags=tags)
+
+
+def seq(*parts: Piece) -> Piece:
+    """The parts one after the other."""
+    return Piece("seq", parts=parts)
+
+
+def either(*parts: Piece) -> Piece:
+    """Any one of the parts."""
+    return Piece("either", parts=parts)
+
+
+def words(table: Mapping[str, Tag]) -> Piece:
+    """Any one word of a table, with its tag."""
+    return either(*(word(w, tag) for w, tag in table.items()))
+
+
+def maybe(part: Piece) -> Piece:
+    """The part, or nothing."""
+    return Piece("repeat", parts=(part,), least=0, most=1)
+
+
+def repeat(part: Piece, least: int, most: int) -> Piece:
+    """The part, from `least` to `most` times."""
+    return Piece("repeat", parts=(part,), least=least, most=most)
+
+
+@dataclass
+class _Draft:
+    """Thompson construction: arcs with a word or without, tags on either."""
+
+    arcs: list[list[tuple[str, tuple[Tag, ...], int]]] = field(default_factory=list)
+
+    def state(self) -> int:
+        self.arcs.append([])
+        return len(self.arcs) - 1
+
+    def join(self, a: int, b: int, text: str = "", tags: tuple[Tag, ...] = ()) -> None:
+        self.arcs[a].append((text, tags, b))
+
+    def add(self, piece: Piece, start: int) -> int:
+        """Lay `piece` from state `start`; its end state."""
+        if piece.kind == "word":
+            end = self.state()
+            self.join(start, end, piece.text, piece.tags)
+            return end
+        if piece.kind == "seq":
+            at = start
+            for part in piece.parts:
+                at = self.add(part, at)
+            if piece.tags:
+                end = self.state()
+                self.join(at, end, "", piece.tags)
+                at = end
+            return at
+        end = self.state()
+        if piece.kind == "either":
+            for part in piece.parts:
+                inner = self.state()
+                self.join(start, inner)
+                self.join(self.add(part, inner), end)
+            return end
+        at = start
+        for n in range(piece.most):
+            if n >= piece.least:
+                self.join(at, end)
+            inner = self.state()
+            self.join(at, inner)
+            at = self.add(piece.parts[0], inner)
+        self.join(at, end)
+        return end
+
+    def silent(self, start: int) -> list[tuple[tuple[Tag, ...], int]]:
+        """Every (tags, state) reached from `start` without a word."""
+        found = [((), start)]
+        todo: deque[tuple[tuple[Tag, ...], int]] = deque(found)
+        seen = set(found)
+        while todo:
+            tags, at = todo.popleft()
+            for text, more, to in self.arcs[at]:
+                item = (tags + more, to)
+                if not text and item not in seen:
+                    seen.add(item)
+                    found.append(item)
+                    todo.append(item)
+        return found
+
+
+@dataclass(frozen=True)
+class Automaton:
+    """A compiled grammar. `arcs[state][word]` lists (tags, next state); `ends[state]` the tags of ending there."""
+
+    arcs: tuple[Mapping[str, tuple[tuple[tuple[Tag, ...], int], ...]], ...]
+    ends: Mapping[int, tuple[tuple[Tag, ...], ...]]
+
+    @property
+    def start(self) -> States:
+        """The states before the first word."""
+        return frozenset((0,))
+
+    def words(self, states: States) -> frozenset[str]:
+        """The words that may come next."""
+        return frozenset(w for s in states for w in self.arcs[s])
+
+    def follow(self, states: States, text: str) -> States:
+        """The states after one more word; empty when it may not be said here."""
+        return frozenset(to for s in states for _, to in self.arcs[s].get(text, ()))
+
+    def may_end(self, states: States) -> bool:
+        """May the utterance end here."""
+        return any(s in self.ends for s in states)
+
+    def accepts(self, said: Iterable[str]) -> bool:
+        """May exactly these words be said."""
+        states = self.start
+        for text in said:
+            states = self.follow(states, text)
+        return self.may_end(states)
+
+    def paths(self, said: Iterable[str]) -> frozenset[tuple[Tag, ...]]:
+        """The tags of every path that these words may run along."""
+        at: set[tuple[int, tuple[Tag, ...]]] = {(0, ())}
+        for text in said:
+            at = {(to, tags + more) for s, tags in at for more, to in self.arcs[s].get(text, ())}
+        return frozenset(tags + last for s, tags in at for last in self.ends.get(s, ()))
+
+    @cached_property
+    def vocabulary(self) -> frozenset[str]:
+        """Every word of the grammar."""
+        return frozenset(w for by_word in self.arcs for w in by_word)
+
+    @cached_property
+    def phrases(self) -> tuple[tuple[str, ...], ...]:
+        """Whole utterances that between them show every pair of words that may follow each other.
+
+        They also begin and end with every word that may begin or end one: all that a recogniser whose own grammar is
+        a bigram of example phrases can learn.
+        """
+        head = self._shortest_heads()
+        tail = self._shortest_tails()
+        shown: set[tuple[str, str]] = set()
+        found: list[tuple[str, ...]] = []
+        for s, text, to in self._moves():
+            for after in (*self.arcs[to], *(("",) if to in self.ends else ())):
+                pair = (text, after)
+                if s not in head or pair in shown:
+                    continue
+                rest = self._rest(to, after, tail)
+                if rest is None:
+                    continue
+                phrase = (*head[s], text, *rest)
+                shown.update(zip(("", *phrase), (*phrase, ""), strict=True))
+                found.append(phrase)
+        return tuple(found)
+
+    def _moves(self) -> Iterable[tuple[int, str, int]]:
+        for s, by_word in enumerate(self.arcs):
+            for text, targets in by_word.items():
+                for _, to in targets:
+                    yield s, text, to
+
+    def _rest(self, at: int, after: str, tail: Mapping[int, tuple[str, ...]]) -> tuple[str, ...] | None:
+        """The shortest way to the end from `at` that begins with the word `after` ("": ends here)."""
+        if not after:
+            return ()
+        ways = [tail[to] for _, to in self.arcs[at][after] if to in tail]
+        return (after, *min(ways, key=len)) if ways else None
+
+    def _shortest_heads(self) -> dict[int, tuple[str, ...]]:
+        head: dict[int, tuple[str, ...]] = {0: ()}
+        todo = deque([0])
+        while todo:
+            s = todo.popleft()
+            for text, targets in self.arcs[s].items():
+                for _, to in targets:
+                    if to not in head:
+                        head[to] = (*head[s], text)
+                        todo.append(to)
+        return head
+
+    def _shortest_tails(self) -> dict[int, tuple[str, ...]]:
+        back: dict[int, list[tuple[int, str]]] = {}
+        for s, by_word in enumerate(self.arcs):
+            for text, targets in by_word.items():
+                for _, to in targets:
+                    back.setdefault(to, []).append((s, text))
+        tail: dict[int, tuple[str, ...]] = {s: () for s in self.ends}
+        todo = deque(tail)
+        while todo:
+            s = todo.popleft()
+            for before, text in back.get(s, ()):
+                if before not in tail:
+                    tail[before] = (text, *tail[s])
+                    todo.append(before)
+        return tail
+
+
+def compile_grammar(piece: Piece) -> Automaton:
+    """The automaton of a grammar, without empty moves; state 0 is the start."""
+    draft = _Draft()
+    start = draft.state()
+    end = draft.add(piece, start)
+    number: dict[int, int] = {start: 0}
+    order = [start]
+    arcs: list[Mapping[str, tuple[tuple[tuple[Tag, ...], int], ...]]] = []
+    ends: dict[int, tuple[tuple[Tag, ...], ...]] = {}
+    for old in order:
+        by_word: dict[str, dict[tuple[tuple[Tag, ...], int], None]] = {}
+        for tags, at in draft.silent(old):
+            if at == end:
+                here = number[old]
+                ends[here] = (*ends.get(here, ()), tags)
+            for text, more, to in draft.arcs[at]:
+                if not text:
+                    continue
+                if to not in number:
+                    number[to] = len(order)
+                    order.append(to)
+                by_word.setdefault(text, {})[(tags + more, number[to])] = None
+        arcs.append({text: tuple(targets) for text, targets in by_word.items()})
+    return Automaton(tuple(arcs), ends)

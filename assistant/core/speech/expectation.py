@@ -1,0 +1,37 @@
+"""What may be said now: the question, as the engine puts it to the ears. Small, frozen and hashable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from assistant.core.procedure import Reading
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One reading that may be given now.
+
+    `next_at` is the position meant when none is said; None where there are no positions, or where one must be said.
+    `unnamed`: it may be given without its name, because it is the one that was asked for.
+    """
+
+    reading: Reading
+    next_at: int | None = None
+    unnamed: bool = True
+
+
+@dataclass(frozen=True)
+class Expectation:
+    """What may be said now.
+
+    `asked`: the step's readings; `correctable`: the last kept reading, which *correction* replaces; `commands`: canonical
+    names ("say again"); `free`: the next utterance is a remark and is kept as sound whatever it says; `gallon`: what a bare
+    gallon means here; `renamed`: the shop's own words for commands.
+    """
+
+    commands: tuple[str, ...]
+    asked: tuple[Asked, ...] = ()
+    correctable: Asked | None = None
+    free: bool = False
+    gallon: str = "us_gal"
+    renamed: tuple[tuple[str, tuple[str, ...]], ...] = ()

@@ -1,0 +1,61 @@
+"""How units are said. A bare "gallon" or "quart" is a trap (US and imperial differ by a fifth): it follows the site."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from assistant.core.units import KINDS
+
+SAID: Mapping[str, tuple[str, ...]] = {
+    "psi": ("psi", "p s i", "pounds", "pounds per square inch"),
+    "kPa": ("kilopascals",),
+    "bar": ("bar",),
+    "V": ("volts", "volt"),
+    "A": ("amps", "amp"),
+    "ohm": ("ohms", "ohm"),
+    "degF": ("degrees fahrenheit", "fahrenheit"),
+    "degC": ("degrees celsius", "celsius"),
+    "delta_K": ("degrees celsius",),
+    "delta_F": ("degrees fahrenheit",),
+    "L": ("liters", "litres", "liter", "litre"),
+    "mL": ("milliliters",),
+    "us_fl_oz": ("ounces", "fluid ounces", "ounce"),
+    "us_pt": ("u s pints",),
+    "us_qt": ("u s quarts",),
+    "us_gal": ("u s gallons",),
+    "imp_gal": ("imperial gallons",),
+    "inch": ("inches", "inch"),
+    "mm": ("millimeters", "millimeter"),
+    "m": ("meters", "metres"),
+    "thou": ("thou",),
+    "Nm": ("newton meters", "newton metres"),
+    "lbf_in": ("inch pounds", "pound inches"),
+    "lbf_ft": ("foot pounds", "pound feet"),
+    "rpm": ("rpm", "r p m"),
+    "h": ("hours", "hour"),
+    "min": ("minutes", "minute"),
+    "s": ("seconds", "second"),
+    "percent": ("percent",),
+    "count": (),
+    "sg": (),
+    "kg": ("kilograms",),
+    "g": ("grams",),
+}
+
+US_MEASURES: Mapping[str, tuple[str, ...]] = {
+    "us_gal": ("gallons", "gallon"), "us_qt": ("quarts", "quart"), "us_pt": ("pints", "pint"),
+}  # fmt: skip
+IMPERIAL_MEASURES: Mapping[str, tuple[str, ...]] = {"imp_gal": ("gallons", "gallon")}
+
+
+def phrases_for(unit: str, gallon: str) -> dict[str, str]:
+    """What may be said after a number whose unit is `unit` -> the unit meant: every unit of the same kind.
+
+    "degrees" alone means the reading's own scale; a bare gallon follows the site.
+    """
+    kind = KINDS[unit]
+    bare = US_MEASURES if gallon == "us_gal" else IMPERIAL_MEASURES
+    found = {phrase: u for u, phrases in SAID.items() if KINDS[u] == kind for phrase in (*phrases, *bare.get(u, ()))}
+    if kind in ("temperature", "temperature difference"):
+        found["degrees"] = found["degree"] = unit
+    return found

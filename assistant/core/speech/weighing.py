@@ -1,0 +1,192 @@
+"""How sure is sure enough: the one rule that keeps, asks, or refuses, and its numbers.
+
+What each ear thinks possible is summed over the forms of one meaning ("one ninety" and "one nine zero" are both 190).
+Two ears that agree are worth far more than one that is certain (measured beforehand on spoken numbers of people that
+neither ear knew: where the two agreed none was wrong), so:
+
+    both agree                          keep it, unless a likely enough other would turn the verdict round
+    they differ                         ask which of the two
+    one refuses (other words, noise)    ask for a yes if the other is sure, else it is unclear
+    only one ear is there               keep it when it is sure; ask more
+    none                                unclear
+
+A wrong value kept in silence is the worst outcome, so every doubt asks. Thresholds are those of the experiments on the
+Whisper ear (log-probability a word, and the gap to a loose loop of words); they were picked there on other people's clips.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from assistant.core.entries import HeardAs
+from assistant.core.events import Take
+from assistant.core.speech.commands import BY_NAME
+from assistant.core.speech.expectation import Expectation
+from assistant.core.speech.sound_alikes import might_be
+from assistant.core.speech.step_grammar import Meaning, meanings_of
+
+Ask = Literal["none", "affirm", "choose", "digits"]
+
+LEAST_FIT = -1.5
+"""Log-probability a word below which the sound does not fit the step's grammar."""
+LEAST_LOOSE_GAP = -0.8
+"""How far the step's best may lie below a loose loop's best before something else was said."""
+SURE_ALONE = 0.8
+"""Share that one ear alone must give a meaning to be believed (0.9 and more was never wrong in clean sound)."""
+SURE_TOGETHER = 0.4
+"""Share that the surer of two agreeing ears must give."""
+LIKELY_ENOUGH = 0.05
+"""Share at which another meaning counts as something that may have been said."""
+ALIKE_SHARE = 0.05
+"""Share given to a sound-alike that no ear proposed, where one ear is alone."""
+
+Judge = Callable[[Meaning], str]
+"""What would follow from a meaning: its verdict, "" for none."""
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A meaning with the words that carried most of it and its share in the ear that believes it most."""
+
+    meaning: Meaning
+    words: str
+    share: float
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What follows. `kind` unclear: nothing may be kept. `options` best first (two for choose); `reason` in words."""
+
+    kind: Literal["understood", "unclear"]
+    ask: Ask
+    options: tuple[Weighed, ...]
+    reason: str
+    weighed: tuple[HeardAs, ...]
+
+    @property
+    def best(self) -> Weighed:
+        """The likeliest; IndexError when unclear without any candidate."""
+        return self.options[0]
+
+
+def weigh(expectation: Expectation, takes: tuple[Take, ...], judge: Judge) -> Decision:
+    """Weigh what the ears heard at this moment. Pure; `judge` says what verdict each meaning would get."""
+    heard = tuple(
+        HeardAs(t.ear, " ".join(c.words), f"{c.share:.3f}") for t in takes for c in t.candidates[:4] if c.words
+    )
+    believed = [(take, _by_meaning(expectation, take)) for take in takes]
+    speaking = [(take, ranked) for take, ranked in believed if ranked and not _refuses(take)]
+    silent = [(take, ranked) for take, ranked in believed if not ranked or _refuses(take)]
+    if not speaking:
+        return Decision("unclear", "none", _all(believed), "no words of this step", heard)
+    if silent:
+        decided = _one_refuses(speaking, silent)
+    elif len(speaking) == 1:
+        decided = _alone(expectation, *speaking[0], judge)
+    else:
+        decided = _together(speaking, judge)
+    ask, options, reason = decided
+    kind: Literal["understood", "unclear"] = "understood" if options else "unclear"
+    if options and not options[0].meaning.readings and ask != "none":
+        return _doubtful_command(options, reason, heard)
+    return Decision(kind, ask, options, reason, heard)
+
+
+def _refuses(take: Take) -> bool:
+    misfit = take.fits is not None and take.fits < LEAST_FIT
+    elsewhere = take.loose_gap is not None and take.loose_gap < LEAST_LOOSE_GAP
+    return take.unknown or misfit or elsewhere
+
+
+def _by_meaning(expectation: Expectation, take: Take) -> list[Weighed]:
+    """The take's meanings, likeliest first; a string with two meanings gives each its whole share."""
+    shares: dict[Meaning, float] = {}
+    words: dict[Meaning, tuple[float, str]] = {}
+    for c in take.candidates:
+        for meaning in meanings_of(expectation, c.words):
+            shares[meaning] = shares.get(meaning, 0.0) + c.share
+            words[meaning] = max(words.get(meaning, (-1.0, "")), (c.share, " ".join(c.words)))
+    return sorted((Weighed(m, words[m][1], s) for m, s in shares.items()), key=lambda w: -w.share)
+
+
+def _all(believed: list[tuple[Take, list[Weighed]]]) -> tuple[Weighed, ...]:
+    best: dict[Meaning, Weighed] = {}
+    for _, ranked in believed:
+        for w in ranked:
+            if w.meaning not in best or best[w.meaning].share < w.share:
+                best[w.meaning] = w
+    return tuple(sorted(best.values(), key=lambda w: -w.share))
+
+
+def _rivals(best: Meaning, ranked: tuple[Weighed, ...] | list[Weighed], judge: Judge) -> list[Weighed]:
+    """Likely enough others that would lead to another verdict, or that the same words mean as well."""
+    own = judge(best)
+    words = {w.words for w in ranked if w.meaning == best}
+    return [
+        w
+        for w in ranked
+        if w.meaning != best and w.share >= LIKELY_ENOUGH and (judge(w.meaning) != own or w.words in words)
+    ]
+
+
+Decided = tuple[Ask, tuple[Weighed, ...], str]
+
+
+def _together(speaking: list[tuple[Take, list[Weighed]]], judge: Judge) -> Decided:
+    tops = [ranked[0] for _, ranked in speaking]
+    merged = _all(speaking)
+    if len({w.meaning for w in tops}) > 1:
+        by_share = sorted(tops, key=lambda w: -w.share)
+        return "choose", (by_share[0], by_share[1]), "the ears differ"
+    best = max(tops, key=lambda w: w.share)
+    others = tuple(w for w in merged if w.meaning != best.meaning)
+    same_words = [w for w in others if w.words == best.words]
+    if same_words:
+        return "choose", (best, same_words[0]), "the words can mean two values"
+    rivals = _rivals(best.meaning, merged, judge)
+    if rivals:
+        return "affirm", (best, *rivals), "another likely value would turn the verdict round"
+    if best.share < SURE_TOGETHER:
+        return "affirm", (best, *others), "both ears agree but neither is sure"
+    return "none", (best, *others), "both ears agree"
+
+
+def _alone(expectation: Expectation, take: Take, ranked: list[Weighed], judge: Judge) -> Decided:
+    best, others = ranked[0], tuple(ranked[1:])
+    if others and others[0].words == best.words:
+        return "choose", (best, others[0]), "the words can mean two values"
+    if best.share < SURE_ALONE:
+        ask: Ask = "choose" if others else "affirm"
+        return ask, (best, *others), f"only {take.ear} hears, and it is not sure"
+    if take.certain:
+        return "none", (best, *others), "the words are known"
+    alike = [
+        Weighed(m, " ".join(other), ALIKE_SHARE)
+        for other in might_be(tuple(best.words.split()))
+        for m in meanings_of(expectation, other)
+    ]
+    if _rivals(best.meaning, [best, *others, *alike], judge):
+        return "affirm", (best, *others), f"only {take.ear} hears, and a sound-alike would turn the verdict round"
+    return "none", (best, *others), f"{take.ear} is sure"
+
+
+def _one_refuses(
+    speaking: list[tuple[Take, list[Weighed]]], silent: list[tuple[Take, list[Weighed]]]
+) -> Decided:
+    """One ear hears other words or nothing: the rest must be sure, and are asked all the same."""
+    ranked = _all(speaking)
+    best = ranked[0]
+    seconded = any(other and other[0].meaning == best.meaning for _, other in silent)
+    if best.share >= SURE_ALONE or seconded:
+        return "affirm", ranked, f"{silent[0][0].ear} is not sure that these were words of this step"
+    return "none", (), f"{silent[0][0].ear} heard no words of this step"
+
+
+def _doubtful_command(options: tuple[Weighed, ...], reason: str, heard: tuple[HeardAs, ...]) -> Decision:
+    """A command is never asked about ("affirm that you said affirm?"): harmless ones are taken, others said again."""
+    command = BY_NAME.get(options[0].meaning.command)
+    if command is not None and command.harmless and options[0].share >= SURE_ALONE:
+        return Decision("understood", "none", options, f"{reason}; harmless", heard)
+    return Decision("unclear", "none", options, reason, heard)

@@ -1,0 +1,115 @@
+"""What the assistant says, in one place: read-backs, questions, limits, what is missing."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from assistant.core.procedure import Limit, Reading, Value
+from assistant.core.speech.saying import figures, in_full
+from assistant.core.speech.step_grammar import Meaning, SpokenReading
+from assistant.core.units import SPOKEN, Amount
+
+VERDICTS = {
+    "within": "within limits",
+    "low": "low",
+    "high": "high",
+    "outside": "not as it should be",
+    "unsure": "too near the limit to tell",
+    "": "kept",
+}
+
+
+def amount_aloud(value: Decimal, unit: str) -> str:
+    """Figures digit by digit with their unit: "one niner zero P S I"."""
+    return f"{figures(value)} {SPOKEN.get(unit, unit)}".strip()
+
+
+def place_aloud(place: str) -> str:
+    """ "cylinder 2" as it is said: "cylinder two"."""
+    each, _, number = place.partition(" ")
+    return f"{each} {' '.join(in_full(int(number)))}" if number else each
+
+
+def value_aloud(r: SpokenReading) -> str:
+    """A reading's value as read back; said in another unit, both are read."""
+    if not isinstance(r.value, Decimal):
+        return r.value.replace("_", " ")
+    if r.said_unit and r.said_unit != r.unit and isinstance(r.said_value, Decimal):
+        own = rounded(r.value)
+        return f"{amount_aloud(r.said_value, r.said_unit)}, that is {amount_aloud(own, r.unit)}"
+    return amount_aloud(r.value, r.unit)
+
+
+def rounded(value: Decimal) -> Decimal:
+    """A converted value for the ear: one decimal under a hundred, none above. The record keeps it whole."""
+    step = Decimal("0.1") if abs(value) < 100 else Decimal(1)
+    return value.quantize(step).normalize() if value != value.to_integral_value() else value
+
+
+def readings_aloud(meaning: Meaning) -> str:
+    """All readings of a meaning: "cylinder two, one niner zero P S I"."""
+    parts = [", ".join(filter(None, (place_aloud(r.place), value_aloud(r)))) for r in meaning.readings]
+    return "; ".join(parts)
+
+
+def question_affirm(meaning: Meaning) -> str:
+    """Asks for a yes."""
+    return f"{readings_aloud(meaning)}. Affirm?"
+
+
+def question_choose(first: Meaning, second: Meaning) -> str:
+    """Asks which of two."""
+    return f"{readings_aloud(first)}; or, {readings_aloud(second)}? Say it again."
+
+
+def ask_reading(reading: Reading, at: int | None) -> str:
+    """The prompt for one value: "Compression, cylinder two?"."""
+    place = f", {place_aloud(f'{reading.each} {at}')}" if at is not None and reading.each else ""
+    return f"{reading.ask.rstrip('?')}{place}?"
+
+
+def verdict_aloud(verdict: str, limit: str) -> str:
+    """The verdict, with the limit where it is broken."""
+    words = VERDICTS[verdict]
+    return f"{words}; {limit}" if verdict in ("low", "high", "outside", "unsure") and limit else words
+
+
+def _bound_aloud(value: Value | None) -> str:
+    return amount_aloud(value.value, value.unit) if isinstance(value, Amount) else str(value or "")
+
+
+def limit_aloud(limit: Limit) -> str:
+    """One limit in words for the ear."""
+    match limit.rule:
+        case "between":
+            low = figures(limit.low.value) if isinstance(limit.low, Amount) else ""
+            return f"from {low} to {_bound_aloud(limit.high)}"
+        case "at_least":
+            return f"at least {_bound_aloud(limit.low)}"
+        case "at_most":
+            return f"at most {_bound_aloud(limit.high)}"
+        case "spread":
+            return f"lowest within {figures(limit.share or Decimal(0))} percent of the highest"
+        case "same_as":
+            return f"the same as {limit.other.replace('_', ' ')}"
+
+
+def limit_written(limit: Limit) -> str:
+    """One limit in print, with its source."""
+    match limit.rule:
+        case "between":
+            text = f"{limit.low} to {limit.high}"
+        case "at_least":
+            text = f"at least {limit.low}"
+        case "at_most":
+            text = f"at most {limit.high}"
+        case "spread":
+            text = f"lowest within {limit.share} % of highest"
+        case "same_as":
+            text = f"same as {limit.other}"
+    return f"{text} ({limit.source})" if limit.source else text
+
+
+def listed(things: list[str]) -> str:
+    """ "a, b and c"."""
+    return things[0] if len(things) == 1 else f"{', '.join(things[:-1])} and {things[-1]}"

@@ -1,0 +1,118 @@
+"""The engine's state: the bound procedure, the job so far, and the talk that is going on.
+
+Only the job outlives the program; the talk begins anew at each start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import Any, Literal
+
+from assistant.core.effects import Effect, Record, Say
+from assistant.core.entries import Entry, HeardAs
+from assistant.core.job import Job
+from assistant.core.procedure import Procedure, Reading, Site, Step, WantedPart
+from assistant.core.speech.step_grammar import Meaning
+
+Phase = Literal[
+    "starting", "condition", "caution", "step", "question", "remark", "counting", "scanning", "standing by", "finished"
+]
+QuestionKind = Literal["affirm", "choose", "digits", "part"]
+
+
+@dataclass(frozen=True)
+class Question:
+    """A doubt put to the technician: what it is about, the sound it came from, and how often it was asked."""
+
+    kind: QuestionKind
+    options: tuple[Meaning, ...] = ()
+    words: str = ""
+    weighed: tuple[HeardAs, ...] = ()
+    clip: str = ""
+    part: Entry | None = None
+    picture: str = ""
+    times: int = 1
+
+
+@dataclass(frozen=True)
+class Talk:
+    """What is going on between the assistant and the technician.
+
+    `back_to`: the phase that a remark, a scan or a stand-by returns to. `said`: number of the last Say. `last_texts`: what
+    *say again* repeats. `keeping`: readings of one utterance still on their way to the disk. `condition`: the (name, value) to be affirmed. `unclear`: utterances in a row not understood.
+    `first_of_two`: a reading said once under *words twice*.
+    """
+
+    phase: Phase = "starting"
+    back_to: Phase = "step"
+    said: int = 0
+    last_texts: tuple[str, ...] = ()
+    question: Question | None = None
+    condition: tuple[str, str] | None = None
+    remark: str = ""
+    counted: int = 0
+    keeping: int = 0
+    unclear: int = 0
+    twice: bool = False
+    first_of_two: Meaning | None = None
+    resumed: bool = False
+
+
+@dataclass(frozen=True)
+class State:
+    """Everything that `advance` knows. `today` is the date of the session (for dates on labels)."""
+
+    procedure: Procedure
+    parts: Mapping[str, WantedPart]
+    site: Site
+    today: date
+    job: Job = field(default_factory=Job)
+    talk: Talk = field(default_factory=Talk)
+
+    @property
+    def step(self) -> Step | None:
+        """The open step."""
+        return self.procedure.step(self.job.step) if self.job.step else None
+
+    def reading(self, step_id: str, name: str) -> Reading:
+        """The definition of a reading."""
+        return next(r for r in self.procedure.step(step_id).readings if r.name == name)
+
+
+class Turn:
+    """One call of `advance` while it is being worked out: the state so far and the effects so far."""
+
+    def __init__(self, state: State, at_s: float) -> None:
+        self.state = state
+        self.at_s = at_s
+        self.effects: list[Effect] = []
+        self._fresh = True
+
+    @property
+    def step(self) -> Step:
+        """The open step; only called where one is open."""
+        step = self.state.step
+        assert step is not None
+        return step
+
+    def talk(self, **changes: Any) -> None:
+        """Change what is going on."""
+        self.state = replace(self.state, talk=replace(self.state.talk, **changes))
+
+    def say(self, text: str, about: str) -> None:
+        """Speak; the texts of one turn together are what *say again* repeats."""
+        before = self.state.talk
+        texts = (text,) if self._fresh else (*before.last_texts, text)
+        self._fresh = False
+        self.talk(said=before.said + 1, last_texts=texts)
+        self.effects.append(Say(before.said + 1, text, about, self.state.job.step))
+
+    def record(self, entry: Entry, clip: str = "", picture: str = "") -> None:
+        """Have the entry committed; what follows from it happens when Recorded comes back."""
+        self.effects.append(Record(entry, clip, picture))
+
+    def do(self, effect: Effect) -> None:
+        """Any other effect."""
+        self.effects.append(effect)

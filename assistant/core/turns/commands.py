@@ -1,0 +1,156 @@
+"""What each command does in each phase: one table, and the short answers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from assistant.core import entries as e
+from assistant.core.effects import Hush
+from assistant.core.speech.wording import limit_aloud, listed
+from assistant.core.state import Turn
+from assistant.core.turns import counting, opening, parts, readings, remarks
+
+Act = Callable[[Turn], None]
+
+
+def say_again(turn: Turn) -> None:
+    """Repeat what was said last."""
+    texts = turn.state.talk.last_texts
+    for text in texts:
+        turn.say(text, "again")
+
+
+def stop(turn: Turn) -> None:
+    """Stop talking; break off a count."""
+    if turn.state.talk.phase == "counting":
+        counting.break_off(turn)
+    else:
+        turn.do(Hush())
+
+
+def stand_by(turn: Turn) -> None:
+    """Stop listening until *go ahead*."""
+    turn.record(e.CommandHeard(turn.state.job.step, "stand by", "stand by"))
+
+
+def go_ahead(turn: Turn) -> None:
+    """Start the count that the step wants."""
+    counting.start_count(turn)
+
+
+def where_are_we(turn: Turn) -> None:
+    """Which step is open and what it still wants."""
+    steps = turn.state.procedure.steps
+    number = turn.state.procedure.index(turn.step.id) + 1
+    wanting = opening.missing(turn.state)
+    rest = f"Missing: {listed(wanting)}." if wanting else "Nothing is missing. Say done."
+    turn.say(f"Step {number} of {len(steps)}, {turn.step.title}. {rest}", "answer")
+
+
+def limits(turn: Turn) -> None:
+    """What is allowed here."""
+    lines = [
+        f"{r.spoken_name}, {listed([limit_aloud(limit) for limit in r.limits])}" for r in turn.step.readings if r.limits
+    ]
+    turn.say(". ".join(lines) + "." if lines else "No limits are set for this step.", "answer")
+
+
+def words_twice(turn: Turn) -> None:
+    """Every reading twice from now on, or no longer."""
+    on = not turn.state.talk.twice
+    turn.talk(twice=on, first_of_two=None)
+    turn.say("Words twice." if on else "Words once.", "answer")
+
+
+def roger(turn: Turn) -> None:
+    """Heard and understood: the answer to a caution."""
+    caution = next(c for c in turn.step.cautions if c not in turn.state.job.cautions)
+    turn.record(e.CautionAnswered(turn.step.id, caution))
+
+
+def roger_is_not_yes(turn: Turn) -> None:
+    """*Roger* where a yes or a value is wanted."""
+    turn.say("Roger is not yes. Say affirm, or negative.", "answer")
+
+
+def correction_alone(turn: Turn) -> None:
+    """*Correction* with nothing after it."""
+    last = turn.state.job.last_reading
+    turn.say("Say correction and the right value." if last else "There is nothing to correct.", "answer")
+
+
+def disregard(turn: Turn) -> None:
+    """Drop what is being asked."""
+    if turn.state.talk.phase == "question":
+        turn.talk(phase="step", question=None)
+    turn.talk(first_of_two=None)
+    turn.say("Disregarded.", "answer")
+    opening.ask_next(turn)
+
+
+def not_so(turn: Turn) -> None:
+    """*Negative* to a condition: wait until it is so."""
+    turn.say("I wait. Affirm when it is so, or say unable.", "condition")
+
+
+def affirm_question(turn: Turn) -> None:
+    """*Affirm* to the open question."""
+    question = turn.state.talk.question
+    if question is not None and question.kind == "part":
+        parts.affirm_part(turn)
+    else:
+        readings.affirm_value(turn)
+
+
+def deny_question(turn: Turn) -> None:
+    """*Negative* to the open question."""
+    question = turn.state.talk.question
+    if question is not None and question.kind == "part":
+        parts.deny_part(turn)
+    else:
+        readings.deny_value(turn)
+
+
+def nothing_asked(turn: Turn) -> None:
+    """*Affirm* or *negative* where nothing was asked."""
+    turn.say("Nothing was asked.", "answer")
+
+
+ALWAYS: dict[str, Act] = {
+    "say again": say_again,
+    "stop": stop,
+    "stand by": stand_by,
+    "where are we": where_are_we,
+    "read back": readings.read_back_step,
+    "limits": limits,
+    "words twice": words_twice,
+    "go back": opening.open_previous,
+    "note": lambda turn: remarks.want_remark(turn, "note"),
+    "finding": lambda turn: remarks.want_remark(turn, "finding"),
+    "unable": lambda turn: remarks.want_remark(turn, "unable"),
+    "disregard": disregard,
+    "correction": correction_alone,
+}
+IN_PHASE: dict[str, dict[str, Act]] = {
+    "caution": {"roger": roger},
+    "condition": {"affirm": opening.affirm_condition, "negative": not_so},
+    "question": {"affirm": affirm_question, "negative": deny_question, "roger": roger_is_not_yes},
+    "step": {
+        "done": opening.finish_step,
+        "part": parts.look,
+        "go ahead": go_ahead,
+        "affirm": nothing_asked,
+        "negative": nothing_asked,
+        "roger": lambda _turn: None,
+    },
+    "counting": {},
+    "scanning": {},
+}
+"""What a command does in a phase; ALWAYS holds where the phase says nothing."""
+
+
+def act_on(turn: Turn, command: str) -> None:
+    """Do what the command says, in the phase it was said in."""
+    act = IN_PHASE.get(turn.state.talk.phase, {}).get(command) or ALWAYS.get(command)
+    if act is not None:
+        act(turn)

@@ -1,0 +1,184 @@
+"""Opening, asking, finishing steps: conditions first, then cautions, then the step, then what it wants.
+
+A step is not read before every condition that it needs holds or has been affirmed, and every caution was answered *roger*.
+"""
+
+from __future__ import annotations
+
+from assistant.core import entries as e
+from assistant.core.conditions import UNSURE, affirmed, after_done, after_leaving, broken, to_affirm
+from assistant.core.procedure import Reading, Step
+from assistant.core.speech.wording import ask_reading, listed, place_aloud
+from assistant.core.state import State, Turn
+
+REASON_UNHEARD = "(in sound)"
+
+
+def begin(turn: Turn) -> None:
+    """The program has started: open the first step, or take up where the job file ends."""
+    job = turn.state.job
+    if job.finished:
+        turn.say("This job is finished.", "finished")
+        turn.talk(phase="finished")
+        return
+    if not job.step:
+        turn.record(e.StepOpened(turn.state.procedure.steps[0].id))
+        return
+    if job.status.get(job.step):
+        open_next(turn)
+        return
+    turn.talk(resumed=True)
+    number = turn.state.procedure.index(job.step) + 1
+    turn.say(f"Resuming at step {number}, {turn.step.title}.", "resumed")
+    ask_step(turn)
+
+
+def open_next(turn: Turn) -> None:
+    """Open the step after this one, or finish the job."""
+    steps = turn.state.procedure.steps
+    at = turn.state.procedure.index(turn.state.job.step) + 1
+    if at < len(steps):
+        turn.record(e.StepOpened(steps[at].id))
+        return
+    status = list(turn.state.job.status.values())
+    turn.record(e.JobFinished(status.count("done"), status.count("unable")))
+
+
+def open_previous(turn: Turn) -> None:
+    """*Go back*: open the step before this one. What was kept stays kept; the machine is as it is."""
+    at = turn.state.procedure.index(turn.state.job.step)
+    if at == 0:
+        turn.say("This is the first step.", "answer")
+        return
+    turn.record(e.StepOpened(turn.state.procedure.steps[at - 1].id, left_unsure(turn)))
+
+
+def left_unsure(turn: Turn) -> tuple[str, ...]:
+    """The conditions that are in doubt when the open step is left without *done*: it may have been done in part."""
+    now = turn.state.job.conditions
+    after = after_leaving(turn.step, now)
+    return tuple(sorted(name for name, value in after.items() if value == UNSURE and now.get(name) != UNSURE))
+
+
+def ask_step(turn: Turn) -> None:
+    """Say what stands before the step, or the step itself."""
+    step = turn.step
+    unmet = to_affirm(step, turn.state.job.conditions)
+    if unmet:
+        condition, value = unmet[0]
+        turn.talk(phase="condition", condition=(condition, value))
+        turn.say(f"Before {step.title}: {condition_aloud(condition, value)}. Affirm when it is so.", "condition")
+        return
+    caution = next((c for c in step.cautions if c not in turn.state.job.cautions), None)
+    if caution is not None:
+        turn.talk(phase="caution", condition=None)
+        turn.say(f"Caution. {caution} Roger?", "caution")
+        return
+    turn.talk(phase="step", condition=None)
+    turn.say(step.say, "step")
+    ask_next(turn)
+
+
+def condition_aloud(condition: str, value: str) -> str:
+    """ "engine: stopped" as it is said."""
+    return f"{condition.replace('_', ' ')} must be {value.replace('_', ' ')}"
+
+
+def ask_next(turn: Turn) -> None:
+    """Ask for the next thing the step wants, or say how it ends."""
+    reading = next_reading(turn.state)
+    if reading is not None:
+        turn.say(ask_reading(*reading), "ask")
+    elif role := next_part(turn.state):
+        turn.say(f"Say part, and show the {turn.state.parts[role].say}.", "ask")
+    elif wants_count(turn.state):
+        assert turn.step.countdown is not None
+        turn.say(f"{turn.step.countdown.start.capitalize()}.", "ask")
+
+
+def go_on(turn: Turn) -> None:
+    """Something the step wanted has come: ask for the next, finish the step, or wait for *done*."""
+    if missing(turn.state):
+        ask_next(turn)
+        return
+    step = turn.step
+    if step.wait_for_done or _doubtful(turn.state, step):
+        turn.say("Say done, or correction.", "ask")
+        return
+    finish_step(turn)
+
+
+def _doubtful(state: State, step: Step) -> bool:
+    """Is any kept reading of the step outside its limits."""
+    return any(
+        isinstance(kept.entry, e.ReadingKept) and kept.entry.verdict not in ("within", "")
+        for (step_id, _, _), kept in state.job.readings.items()
+        if step_id == step.id
+    )
+
+
+def finish_step(turn: Turn) -> None:
+    """*Done*: refused while something is missing, or where it would make what must never be."""
+    wanting = missing(turn.state)
+    if wanting:
+        turn.say(f"Not yet. Missing: {listed(wanting)}.", "answer")
+        return
+    rule = broken(turn.state.procedure.never, after_done(turn.step, turn.state.job.conditions))
+    if rule:
+        turn.say(f"Not kept. {rule.because}", "refused")
+        return
+    turn.record(e.StepDone(turn.step.id, tuple(sorted(turn.step.makes.items()))))
+
+
+def affirm_condition(turn: Turn) -> None:
+    """The technician says that a needed condition holds."""
+    assert turn.state.talk.condition is not None
+    condition, value = turn.state.talk.condition
+    rule = broken(turn.state.procedure.never, affirmed(turn.state.job.conditions, condition, value))
+    if rule:
+        turn.say(f"That must not be. {rule.because}", "refused")
+        return
+    turn.record(e.ConditionAffirmed(turn.step.id, condition, value))
+
+
+def next_reading(state: State) -> tuple[Reading, int | None] | None:
+    """The first reading, and place, that the open step still wants."""
+    step = state.step
+    for reading in step.readings if step else ():
+        for n in reading.positions or (None,):
+            place = "" if n is None else f"{reading.each} {n}"
+            if state.job.reading(state.job.step, reading.name, place) is None:
+                return reading, n
+    return None
+
+
+def next_part(state: State) -> str:
+    """The first part role that the open step still wants, "" if none."""
+    step = state.step
+    for role in step.parts if step else ():
+        if len(state.job.parts.get((state.job.step, role), ())) < state.parts[role].quantity:
+            return role
+    return ""
+
+
+def wants_count(state: State) -> bool:
+    """Does the open step still want its seconds counted."""
+    return state.step is not None and state.step.countdown is not None and state.job.step not in state.job.counted
+
+
+def missing(state: State) -> list[str]:
+    """What the open step still wants, in words for the ear."""
+    out: list[str] = []
+    step = state.step
+    for reading in step.readings if step else ():
+        for n in reading.positions or (None,):
+            place = "" if n is None else f"{reading.each} {n}"
+            if state.job.reading(state.job.step, reading.name, place) is None:
+                out.append(" ".join(filter(None, (reading.spoken_name, place_aloud(place)))))
+    for role in step.parts if step else ():
+        wanting = state.parts[role].quantity - len(state.job.parts.get((state.job.step, role), ()))
+        if wanting > 0:
+            out.append(f"part, {state.parts[role].say}")
+    if wants_count(state):
+        out.append("the count")
+    return out

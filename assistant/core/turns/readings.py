@@ -1,0 +1,178 @@
+"""Readings: keep them, ask about them, take them twice. What is kept is spoken only when it is on disk."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+from assistant.core import entries as e
+from assistant.core.judging import step_of, verdict_on
+from assistant.core.speech.step_grammar import Meaning, SpokenReading
+from assistant.core.speech.understanding import value_text
+from assistant.core.speech.weighing import Decision
+from assistant.core.speech.wording import (
+    amount_aloud,
+    place_aloud,
+    question_affirm,
+    question_choose,
+    readings_aloud,
+    rounded,
+    value_aloud,
+    verdict_aloud,
+)
+from assistant.core.state import Question, Turn
+from assistant.core.turns.opening import go_on
+
+ASK_AT_MOST = 3
+"""Questions about one value before it is left alone: then the technician measures or says it anew."""
+
+
+def take_readings(turn: Turn, decision: Decision, clip: str) -> None:
+    """An utterance meant readings: keep, or ask."""
+    meaning = decision.best.meaning
+    if any(r.at is None and r.each for r in meaning.readings):
+        turn.say(f"Which {meaning.readings[0].each}? Say it with the number.", "question")
+        return
+    if decision.ask != "none":
+        _ask(turn, decision, clip, times=1)
+        return
+    if turn.state.talk.twice and not _second_time(turn, meaning):
+        return
+    keep(turn, meaning, decision.best.words, decision.weighed, clip, asked="")
+
+
+def _second_time(turn: Turn, meaning: Meaning) -> bool:
+    """Under *words twice*: True when this is the second saying and equals the first."""
+    first = turn.state.talk.first_of_two
+    if first is None:
+        turn.talk(first_of_two=meaning)
+        turn.say("Again.", "question")
+        return False
+    turn.talk(first_of_two=None)
+    if first != meaning:
+        turn.say(f"I heard {readings_aloud(first)}, then {readings_aloud(meaning)}. Say it twice again.", "question")
+        return False
+    return True
+
+
+def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
+    """Put the doubt: a yes, which of two, or digit by digit; after three times it is left alone."""
+    options = tuple(w.meaning for w in decision.options)
+    if times > ASK_AT_MOST:
+        turn.talk(phase="step", question=None)
+        turn.record(e.HeardUnclear(turn.step.id, "asked three times", decision.weighed), clip)
+        return
+    kind = decision.ask if times == 1 and decision.ask != "none" else "digits"
+    if kind == "choose" and (len(options) < 2 or not options[1].readings):
+        kind = "affirm"
+    question = Question(kind, options[:2], decision.best.words, decision.weighed, clip, times=times)
+    turn.talk(phase="question", question=question)
+    if kind == "affirm":
+        turn.say(question_affirm(options[0]), "question")
+    elif kind == "choose":
+        turn.say(question_choose(options[0], options[1]), "question")
+    else:
+        turn.say("Say it digit by digit.", "question")
+
+
+def answer_with_value(turn: Turn, decision: Decision, clip: str) -> None:
+    """A value was said where a question was open: it settles the question when it is sure or one of the two."""
+    question = turn.state.talk.question
+    assert question is not None
+    meaning = decision.best.meaning
+    settled = decision.ask == "none" or (question.kind == "choose" and meaning in question.options)
+    if settled:
+        turn.talk(phase="step", question=None)
+        keep(turn, meaning, decision.best.words, decision.weighed, clip, asked=question.kind)
+        return
+    _ask(turn, decision, clip, times=question.times + 1)
+
+
+def affirm_value(turn: Turn) -> None:
+    """*Affirm* to a question about a value."""
+    question = turn.state.talk.question
+    assert question is not None
+    if question.kind != "affirm":
+        turn.say("Say the value itself.", "question")
+        return
+    turn.talk(phase="step", question=None)
+    keep(turn, question.options[0], question.words, question.weighed, question.clip, asked="affirm")
+
+
+def deny_value(turn: Turn) -> None:
+    """*Negative* to a question about a value: nothing is kept, it is asked for digit by digit."""
+    question = turn.state.talk.question
+    assert question is not None
+    turn.talk(question=replace(question, kind="digits", times=question.times + 1))
+    turn.say("Not kept. Say it digit by digit.", "question")
+
+
+def keep(turn: Turn, meaning: Meaning, words: str, weighed: tuple[e.HeardAs, ...], clip: str, asked: str) -> None:
+    """Have each reading of the meaning recorded. A correction takes the place of the last reading."""
+    step_id = step_of(turn.state, meaning)
+    turn.talk(keeping=len(meaning.readings))
+    for r in meaning.readings:
+        replaces, why = _replaces(turn, step_id, meaning, r)
+        verdict = verdict_on(turn.state, step_id, r)
+        entry = e.ReadingKept(
+            step=step_id,
+            name=r.name,
+            at=r.place,
+            words=words,
+            value=value_text(r.value),
+            unit=r.unit,
+            said_unit=r.said_unit,
+            said_value=value_text(r.said_value),
+            verdict=verdict.word,
+            limit=verdict.written_limit,
+            weighed=weighed,
+            asked=asked,
+            replaces=replaces,
+            why=why,
+        )
+        turn.record(entry, clip)
+
+
+def _replaces(turn: Turn, step_id: str, meaning: Meaning, r: SpokenReading) -> tuple[int, str]:
+    job = turn.state.job
+    if meaning.correction and job.last_reading is not None:
+        return job.last_reading.sequence, "correction"
+    there = job.readings.get((step_id, r.name, r.place))
+    return (there.sequence, "said again") if there else (0, "")
+
+
+def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
+    """It is on disk: read it back with its verdict, and go on."""
+    r = _as_spoken(entry)
+    spoken = verdict_on(turn.state, entry.step, r)
+    value = value_aloud(r)
+    head = "Correction, " if entry.replaces else ""
+    place = f"{place_aloud(entry.at)}, " if entry.at else ""
+    turn.say(f"{head}{place}{value}, {verdict_aloud(spoken.word, spoken.spoken_limit)}.", "read back")
+    turn.talk(keeping=turn.state.talk.keeping - 1)
+    if turn.state.talk.keeping > 0:
+        return
+    if entry.step == turn.state.job.step:
+        go_on(turn)
+
+
+def _as_spoken(entry: e.ReadingKept) -> SpokenReading:
+    each, _, number = entry.at.partition(" ")
+    at = int(number) if number else None
+    if not entry.unit:
+        return SpokenReading(entry.name, each, at, entry.value, "", entry.value, "")
+    value, said = Decimal(entry.value), Decimal(entry.said_value)
+    return SpokenReading(entry.name, each, at, value, entry.unit, said, entry.said_unit)
+
+
+def read_back_step(turn: Turn) -> None:
+    """*Read back*: what is kept for this step."""
+    own = [k.entry for (step, _, _), k in turn.state.job.readings.items() if step == turn.step.id]
+    lines = [_line(entry) for entry in own if isinstance(entry, e.ReadingKept)]
+    turn.say("; ".join(lines) + "." if lines else "Nothing is kept for this step.", "answer")
+
+
+def _line(entry: e.ReadingKept) -> str:
+    r = _as_spoken(entry)
+    value = r.value if isinstance(r.value, str) else amount_aloud(rounded(r.value), r.unit)
+    return ", ".join(filter(None, (place_aloud(entry.at) or entry.name.replace("_", " "), value)))

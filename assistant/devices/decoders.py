@@ -1,0 +1,154 @@
+"""The two bar code decoders, each behind one function from a grey picture to labels: zbar and zxing.
+
+They fail differently. zbar is quick and reads worn linear codes; zxing reads Data Matrix too, and small codes. Both
+give the same names and texts, so that their answers can be compared: GS1 symbols (FNC1 first) are told from plain ones,
+FNC1 further on is GS (0x1D), all of the UPC family is EAN-13 with its leading zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from ctypes import POINTER, c_uint, string_at
+from typing import Any, Protocol
+
+from assistant.core.events import Label
+from assistant.core.labels.check_digit import mod10_fault
+from assistant.core.problems import DeviceTrouble
+from assistant.devices.protocols import Picture
+
+SHORTEST_UNCHECKED = 4
+"""Characters. Texture gives false Code 39 and interleaved 2 of 5 of one to three; no part number is so short."""
+
+_GS1_NAME = {"CODE-128": "GS1-128", "QR": "GS1-QR"}
+_NAME_BY_MARK = {
+    "]E": "EAN-13", "]E4": "EAN-8", "]C": "CODE-128", "]C1": "GS1-128", "]A": "CODE-39", "]G": "CODE-93", "]I": "ITF",
+    "]e": "DATABAR", "]d": "DATA-MATRIX", "]d2": "GS1-DATA-MATRIX", "]Q": "QR", "]Q3": "GS1-QR", "]L": "PDF-417",
+}  # fmt: skip
+"""ISO/IEC 15424: the symbology's letter, or with its modifier where that changes what the text means."""
+
+
+class Decoder(Protocol):
+    """Finds and decodes bar codes in a grey picture (height by width)."""
+
+    def decode(self, grey: Picture) -> tuple[Label, ...]:
+        """Every label found."""
+
+    def close(self) -> None:
+        """Let go of what the library holds; may be called twice."""
+
+
+def _label(symbology: str, text: str) -> Label | None:
+    """None for what is too short to be believed."""
+    if symbology == "ITF" and len(text) == 14 and mod10_fault(text) is None:
+        symbology = "ITF-14"
+    if symbology in ("CODE-39", "ITF", "CODE-93") and len(text) < SHORTEST_UNCHECKED:
+        return None
+    return Label(symbology, text)
+
+
+def _text(data: bytes) -> str:
+    """UTF-8, else ISO 8859-1, which the symbologies say where nothing else is said."""
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+class ZbarDecoder:
+    """zbar by way of pyzbar's bindings. One scanner is kept, and let go by `close`.
+
+    pyzbar's own `decode` drops the modifiers that tell GS1-128 from plain Code 128 (both lack the first FNC1 in their
+    text), so the symbols are walked here. Where the library is too old to know modifiers, Code 128 and QR are left to
+    zxing. DataBar and Codabar are off: zbar finds them in texture.
+    """
+
+    def __init__(self) -> None:
+        try:
+            from pyzbar import wrapper  # noqa: PLC0415 (loads libzbar; the program starts without it)
+        except ImportError as e:
+            raise DeviceTrouble(
+                "the bar code decoder zbar is missing", where="camera", do="install it: apt-get install libzbar0"
+            ) from e
+        self._zbar: Any = wrapper
+        self._modifiers: Any = _modifiers_function(wrapper)
+        self._names = _zbar_names(wrapper, with_gs1=self._modifiers is not None)
+        self._scanner: Any = wrapper.zbar_image_scanner_create()
+        kind = wrapper.ZBarSymbol
+        for symbol in (kind.DATABAR, kind.DATABAR_EXP, kind.CODABAR, kind.PDF417):
+            wrapper.zbar_image_scanner_set_config(self._scanner, symbol, wrapper.ZBarConfig.CFG_ENABLE, 0)
+
+    def decode(self, grey: Picture) -> tuple[Label, ...]:
+        """Every label found; none after `close`."""
+        if self._scanner is None:
+            return ()
+        pixels = grey.tobytes()
+        image = self._zbar.zbar_image_create()
+        try:
+            self._zbar.zbar_image_set_format(image, int.from_bytes(b"Y800", "little"))
+            self._zbar.zbar_image_set_size(image, grey.shape[1], grey.shape[0])
+            self._zbar.zbar_image_set_data(image, pixels, len(pixels), None)
+            self._zbar.zbar_scan_image(self._scanner, image)
+            return tuple(self._labels(image))
+        finally:
+            self._zbar.zbar_image_destroy(image)
+
+    def _labels(self, image: Any) -> Iterator[Label]:
+        symbol = self._zbar.zbar_image_first_symbol(image)
+        while symbol:
+            name = self._names.get(symbol.contents.type)
+            data = string_at(self._zbar.zbar_symbol_get_data(symbol), self._zbar.zbar_symbol_get_data_length(symbol))
+            if name and self._modifiers is not None and self._modifiers(symbol) & 1:  # bit ZBAR_MOD_GS1 of zbar.h
+                name = _GS1_NAME.get(name, name)
+            if name and (label := _label(name, _text(data))):
+                yield label
+            symbol = self._zbar.zbar_symbol_next(symbol)
+
+    def close(self) -> None:
+        """Let go of the scanner."""
+        if self._scanner is not None:
+            self._zbar.zbar_image_scanner_destroy(self._scanner)
+            self._scanner = None
+
+
+def _modifiers_function(wrapper: Any) -> Any:
+    try:
+        return wrapper.zbar_function("zbar_symbol_get_modifiers", c_uint, POINTER(wrapper.zbar_symbol))
+    except AttributeError:
+        return None
+
+
+def _zbar_names(wrapper: Any, *, with_gs1: bool) -> dict[int, str]:
+    kind = wrapper.ZBarSymbol
+    names = {kind.EAN13: "EAN-13", kind.EAN8: "EAN-8"}  # UPC-A and UPC-E come as EAN-13
+    names |= {kind.I25: "ITF", kind.CODE39: "CODE-39", kind.CODE93: "CODE-93"}
+    return names | ({kind.CODE128: "CODE-128", kind.QRCODE: "QR"} if with_gs1 else {})
+
+
+class ZxingDecoder:
+    """zxing by way of its own bindings. It holds nothing between pictures."""
+
+    def __init__(self) -> None:
+        try:
+            import zxingcpp  # noqa: PLC0415 (the program starts without it)
+        except ImportError as e:
+            raise DeviceTrouble(
+                "the bar code decoder zxing-cpp is missing", where="camera", do="install it: pip install zxing-cpp"
+            ) from e
+        self._zxing = zxingcpp
+
+    def decode(self, grey: Picture) -> tuple[Label, ...]:
+        """Every label found."""
+        found = (_zxing_label(code) for code in self._zxing.read_barcodes(grey))
+        return tuple(label for label in found if label)
+
+    def close(self) -> None:
+        """Nothing is held."""
+
+
+def _zxing_label(code: Any) -> Label | None:
+    """Named by its ISO/IEC 15424 symbology identifier, which stays the same from one release to the next."""
+    mark, text = code.symbology_identifier, _text(code.bytes)
+    name = _NAME_BY_MARK.get(mark) or _NAME_BY_MARK.get(mark[:2], "")
+    if name == "EAN-13":
+        text = text.zfill(13)
+    return _label(name, text) if name else None

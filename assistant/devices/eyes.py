@@ -1,0 +1,85 @@
+"""Looking at the camera until a label is sure, or the time is up: what *part* starts.
+
+Sure is a label of which two frames gave the same text. A still picture has one frame only: there a symbol with a check
+digit or character is sure at once, and one without it when both decoders read the same.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Protocol, runtime_checkable
+
+from assistant.core.events import Label
+from assistant.core.labels.meaning import carries_check
+from assistant.devices.camera import PictureFiles
+from assistant.devices.frame_quality import measure_frame, png
+from assistant.devices.protocols import Camera, LabelReader, Picture
+
+FRAMES_THAT_AGREE = 2
+
+
+@runtime_checkable
+class SecondOpinion(Protocol):
+    """A reader that can ask each of its decoders by itself."""
+
+    def confirms(self, picture: Picture, label: Label) -> bool:
+        """Whether all of them read this label from this picture."""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """The labels that are sure, with the picture of the last frame as PNG; or the trouble, in words to be spoken."""
+
+    labels: tuple[Label, ...]
+    picture_png: bytes | None
+    trouble: str = ""
+
+
+def look(camera: Camera, reader: LabelReader, seconds: float, clock: Callable[[], float]) -> Seen:
+    """Take frames until a label is sure. Of picture files one look takes one.
+
+    `clock` gives seconds; at least one frame is looked at, however little time there is. DeviceTrouble of the camera
+    passes through.
+    """
+    if isinstance(camera, PictureFiles):
+        return _look_once(camera, reader)
+    votes: Counter[Label] = Counter()
+    last: Picture | None = None
+    for last in _frames(camera, seconds, clock):
+        votes.update(set(reader.read(last)))
+        sure = tuple(label for label, count in votes.items() if count >= FRAMES_THAT_AGREE)
+        if sure:
+            return Seen(sure, png(last))
+    return _nothing(last, "I read that label only once: hold it still." if votes else "")
+
+
+def _frames(camera: Camera, seconds: float, clock: Callable[[], float]) -> Iterator[Picture]:
+    began = clock()
+    while (frame := camera.frame()) is not None:
+        yield frame
+        if clock() - began >= seconds:
+            return
+
+
+def _look_once(camera: PictureFiles, reader: LabelReader) -> Seen:
+    picture = camera.frame()
+    if picture is None:
+        return Seen((), None, "There are no more pictures.")
+    found = reader.read(picture)
+    sure = tuple(label for label in found if is_sure(reader, picture, label))
+    if sure:
+        return Seen(sure, png(picture))
+    return _nothing(picture, "I am not sure of that label: hold it closer." if found else "")
+
+
+def is_sure(reader: LabelReader, picture: Picture, label: Label) -> bool:
+    """Whether one picture is enough for this label."""
+    return carries_check(label) or (isinstance(reader, SecondOpinion) and reader.confirms(picture, label))
+
+
+def _nothing(picture: Picture | None, trouble: str) -> Seen:
+    if picture is None:
+        return Seen((), None, "The camera shows nothing.")
+    return Seen((), png(picture), trouble or measure_frame(picture).trouble())

@@ -1,0 +1,134 @@
+"""What is done to a picture so that a decoder reads what it could not: the ladder's rungs, each a grey picture or None.
+
+None: this rung would change nothing here. Nothing is decoded and nothing is decided in this file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from assistant.devices.camera import quiet_opencv
+from assistant.devices.protocols import Picture
+
+LARGE_PX = 2200
+"""Long side above which a photograph is first looked at smaller: decoders take time by the pixel."""
+
+SMALL_PX = 1000
+"""Long side up to which a whole picture is enlarged; of a larger one only a part, for time."""
+
+LEAST_TURN_DEG = 4.0
+"""Both decoders read linear codes that are turned by less."""
+
+
+def grey(picture: Picture) -> Picture:
+    """Height by width, as the decoders want it."""
+    if picture.ndim == 2:
+        return picture
+    cv2 = quiet_opencv()
+    return cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)  # type: ignore[no-any-return]
+
+
+@dataclass(frozen=True)
+class Bars:
+    """Where the picture looks most like bars: its middle in pixels, and which way the reading goes.
+
+    turn_deg: -45 to 45, from the picture's row or column, whichever is nearer.
+    """
+
+    x: int
+    y: int
+    turn_deg: float
+
+
+def strongest_bars(picture: Picture) -> Bars:
+    """By the structure tensor (Bigun and Granlund 1987): many edges, all one way. Looked for at about 320 pixels."""
+    cv2 = quiet_opencv()
+    scale = max(1.0, max(picture.shape) / 320)
+    small = cv2.resize(picture, None, fx=1 / scale, fy=1 / scale, interpolation=cv2.INTER_AREA)
+    gx, gy = cv2.Sobel(small, cv2.CV_32F, 1, 0), cv2.Sobel(small, cv2.CV_32F, 0, 1)
+    xx, yy, xy = (cv2.boxFilter(a, -1, (25, 25)) for a in (gx * gx, gy * gy, gx * gy))
+    one_way = np.hypot(xx - yy, 2 * xy)
+    y, x = np.unravel_index(int(np.argmax(one_way)), one_way.shape)
+    turn = np.degrees(0.5 * np.arctan2(2 * xy[y, x], xx[y, x] - yy[y, x]))
+    return Bars(int(x * scale), int(y * scale), float((turn + 45) % 90 - 45))
+
+
+def shrunk(picture: Picture) -> Picture | None:
+    """A large photograph, smaller."""
+    scale = LARGE_PX / 2 / max(picture.shape)
+    if scale > 0.5:
+        return None
+    cv2 = quiet_opencv()
+    return cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)  # type: ignore[no-any-return]
+
+
+def local_contrast(picture: Picture) -> Picture:
+    """Evened out by pieces (CLAHE): uneven light, smears."""
+    return quiet_opencv().createCLAHE(clipLimit=3.0, tileGridSize=(8, 8)).apply(picture)  # type: ignore[no-any-return]
+
+
+def turned_straight(picture: Picture) -> Picture | None:
+    """Turned so that the strongest bars stand upright or lie flat."""
+    turn_deg = strongest_bars(picture).turn_deg
+    if abs(turn_deg) < LEAST_TURN_DEG:
+        return None
+    cv2 = quiet_opencv()
+    height, width = picture.shape
+    c, s = abs(np.cos(np.radians(turn_deg))), abs(np.sin(np.radians(turn_deg)))
+    new_w, new_h = int(width * c + height * s), int(width * s + height * c)
+    matrix = cv2.getRotationMatrix2D((width / 2, height / 2), turn_deg, 1.0)
+    matrix[:, 2] += (new_w - width) / 2, (new_h - height) / 2
+    return cv2.warpAffine(  # type: ignore[no-any-return]
+        picture, matrix, (new_w, new_h), flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE
+    )
+
+
+def enlarged(picture: Picture) -> Picture:
+    """Twice the size and sharpened: small modules, soft focus. Of a large picture the half around the bars."""
+    cv2 = quiet_opencv()
+    part = picture if max(picture.shape) <= SMALL_PX else _half_around(picture, strongest_bars(picture))
+    double = cv2.resize(part, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
+    return cv2.addWeighted(double, 2.0, cv2.GaussianBlur(double, (0, 0), 3), -1.0, 0)  # type: ignore[no-any-return]
+
+
+def _half_around(picture: Picture, bars: Bars) -> Picture:
+    half_h, half_w = picture.shape[0] // 2, picture.shape[1] // 2
+    x = max(0, min(bars.x - half_w // 2, picture.shape[1] - half_w))
+    y = max(0, min(bars.y - half_h // 2, picture.shape[0] - half_h))
+    return picture[y : y + half_h, x : x + half_w]
+
+
+def black_and_white(picture: Picture) -> Picture:
+    """Each pixel against its neighbourhood: shadows across the label."""
+    cv2 = quiet_opencv()
+    calm = cv2.GaussianBlur(picture, (3, 3), 0)
+    return cv2.adaptiveThreshold(  # type: ignore[no-any-return]
+        calm, 255, cv2.ADAPTIVE_THRESH_GAUSSIAN_C, cv2.THRESH_BINARY, 41, 7
+    )
+
+
+def calmed(picture: Picture) -> Picture:
+    """Specks taken out (median of 3 by 3) and half the size: noise in poor light, large modules with dirt in them."""
+    cv2 = quiet_opencv()
+    calm = cv2.medianBlur(picture, 3)
+    return cv2.resize(calm, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)  # type: ignore[no-any-return]
+
+
+def as_it_is(picture: Picture) -> Picture:
+    """Nothing done."""
+    return picture
+
+
+LADDER: Mapping[str, Callable[[Picture], Picture | None]] = {
+    "shrunk": shrunk,
+    "as it is": as_it_is,
+    "turned straight": turned_straight,
+    "local contrast": local_contrast,
+    "enlarged": enlarged,
+    "calmed": calmed,
+    "black and white": black_and_white,
+}
+"""From grey to what a decoder gets, the likeliest first."""

@@ -1,0 +1,176 @@
+"""The weighing ear: Whisper, held to what may be said now.
+
+CTranslate2 encodes the sound; the decoder of our own then searches through the step's grammar, so that every candidate
+has a probability that means something. Beside it runs a loose loop of number words: where that fits better, something
+else was said ("one five two one seven" at a step of three digits is heard as "one five two"; only the loop sees it).
+
+The window and the prompt were found by measuring: Whisper needs silence after the speech, and with 10 s it has enough
+(shorter ones repeat themselves); without examples in the wished style it writes figures instead of words.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, cast
+
+import numpy as np
+
+from assistant.core.events import Candidate, Take
+from assistant.core.problems import ModelProblem
+from assistant.core.speech.automaton import Automaton
+from assistant.devices.protocols import RATE_HZ, Samples, Utterance
+from assistant.devices.recognisers.held_search import Beam, Ending, Floats, Pieces, SpelledGrammar, Words, search
+from assistant.devices.recognisers.log_mel import log_mel
+from assistant.devices.recognisers.whisper_decoder import Past, Sound, WhisperDecoder
+from assistant.devices.recognisers.whisper_weights import read_weights
+
+STYLE = " cylinder two one ninety. one nine zero. cylinder three one hundred and forty five. two oh five. ninety two."
+MARGIN_S = 0.25
+WINDOWS_S = (10, 30)  # 30 s is what Whisper was trained on
+WIDTH, DROP = 8, 5.0  # a candidate further below the best has less than 0.7 % of its probability
+LOOSE_WIDTH, LOOSE_MOST_WORDS = 4, 10
+NUMBER_WORDS = frozenset(
+    "zero one two three four five six seven eight nine oh niner ten eleven twelve thirteen fourteen fifteen sixteen "
+    "seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred thousand point "
+    "decimal".split()
+)
+# Whisper's own rule for silence (Radford et al. 2022, section 4.5): no speech likelier than this, and the words unsure.
+NO_SPEECH = 0.6
+UNSURE_LOGP = -1.0
+DICTATED_PIECES = 100
+
+_NOTHING = Automaton(({},), {})
+
+
+class WhisperEar:
+    """A `Recogniser` and `Dictation` over one folder of a Whisper model in CTranslate2's form (English only)."""
+
+    name = "whisper"
+
+    def __init__(self, folder: Path, threads: int = 0) -> None:
+        """Load `folder`; `threads` 0 means one a core, at most four. ModelProblem where it cannot be used."""
+        self._decoder = WhisperDecoder(read_weights(folder / "model.bin"))
+        self._native, self._tokenizer = _load(folder, threads or min(4, os.cpu_count() or 1))
+        self._pieces: dict[str, Pieces] = {}
+        begin, end = self._special("<|startoftranscript|>", "<|notimestamps|>"), self._special("<|endoftext|>")
+        self._plain = list(begin)
+        self._prompt = [*self._special("<|startofprev|>"), *self._encode(STYLE), *begin]
+        self._ending = Ending(self._encode(".")[0], end[0])
+        self.listen_for(_NOTHING)
+
+    def listen_for(self, grammar: Automaton) -> None:
+        """From now on only what the grammar allows is heard."""
+        self._held = SpelledGrammar(grammar, self._spell, self._ending)
+        self._loose = SpelledGrammar(loose_loop(grammar.vocabulary | NUMBER_WORDS), self._spell, self._ending)
+
+    def hear(self, utterance: Utterance) -> Take:
+        """The strings of the grammar, best first; none where the utterance is longer than Whisper's window."""
+        encoded = self._encoded(utterance.samples)
+        if encoded is None:
+            return Take(self.name, ())
+        held, loose = Beam(self._held, WIDTH, DROP), Beam(self._loose, LOOSE_WIDTH, DROP)
+        search(_Telling(self._decoder, np.array(encoded)[0], self._prompt), held, loose)
+        return _take(self.name, held, loose)
+
+    def dictate(self, utterance: Utterance) -> str:
+        """Free words as Whisper writes them, "" where there is no speech."""
+        encoded = self._encoded(utterance.samples)
+        if encoded is None:
+            return ""
+        (found,) = self._native.generate(
+            encoded,
+            [self._plain],
+            beam_size=5,
+            max_length=2 * DICTATED_PIECES,
+            return_scores=True,
+            return_no_speech_prob=True,
+        )
+        if found.no_speech_prob > NO_SPEECH and found.scores[0] < UNSURE_LOGP:
+            return ""
+        return str(self._tokenizer.decode(found.sequences_ids[0])).strip()
+
+    def _encoded(self, samples: Samples) -> Any | None:
+        """CTranslate2's array of the encoded sound, on the CPU; None where it fits no window."""
+        import ctranslate2
+
+        margin = np.zeros(int(MARGIN_S * RATE_HZ), np.int16)
+        padded = np.concatenate([margin, samples, margin])
+        fitting = [s for s in WINDOWS_S if len(padded) <= s * RATE_HZ]
+        if not fitting:
+            return None
+        mel = np.ascontiguousarray(log_mel(padded, fitting[0])[None])
+        return self._native.encode(ctranslate2.StorageView.from_array(mel), to_cpu=True)
+
+    def _spell(self, text: str) -> Pieces:
+        if text not in self._pieces:
+            self._pieces[text] = self._encode(f" {text}")
+        return self._pieces[text]
+
+    def _encode(self, text: str) -> Pieces:
+        return tuple(self._tokenizer.encode(text, add_special_tokens=False).ids)
+
+    def _special(self, *names: str) -> Pieces:
+        return tuple(cast(int, self._tokenizer.token_to_id(name)) for name in names)
+
+
+class _Telling:
+    """What the decoder tells of one utterance (a `Teller`): it keeps what was said so far for each row."""
+
+    def __init__(self, decoder: WhisperDecoder, encoded: Floats, prompt: Sequence[int]) -> None:
+        self._decoder = decoder
+        self._sounds: list[Sound] = decoder.look(encoded.astype(np.float32))
+        self._prompt = prompt
+        self._pasts: list[Past] = []
+        self._at = 0
+
+    def first(self) -> Floats:
+        return self._tell(np.array([self._prompt]), None)
+
+    def after(self, rows: Sequence[int], pieces: Sequence[int]) -> Floats:
+        index = np.array(rows)
+        return self._tell(np.array(pieces)[:, None], [past.of(index) for past in self._pasts])
+
+    def _tell(self, tokens: np.typing.NDArray[np.int64], pasts: list[Past] | None) -> Floats:
+        states, self._pasts = self._decoder.forward(tokens, self._sounds, pasts, self._at)
+        self._at += tokens.shape[1]
+        return self._decoder.log_probabilities(states[:, -1])
+
+
+def loose_loop(vocabulary: Iterable[str]) -> Automaton:
+    """One to ten words in any order: what else might have been said."""
+    onward = [{text: (((), n + 1),) for text in vocabulary} for n in range(LOOSE_MOST_WORDS)]
+    return Automaton((*onward, {}), {n: ((),) for n in range(1, LOOSE_MOST_WORDS + 1)})
+
+
+def candidates_of(scores: Iterable[tuple[Words, float]]) -> tuple[Candidate, ...]:
+    """Candidates from (words, logp), best first, their shares adding up to 1."""
+    ranked = sorted(scores, key=lambda item: -item[1])
+    whole = float(np.logaddexp.reduce([logp for _, logp in ranked])) if ranked else 0.0
+    return tuple(Candidate(words, logp, float(np.exp(logp - whole))) for words, logp in ranked)
+
+
+def _take(name: str, held: Beam, loose: Beam) -> Take:
+    likely = [(words, logp) for words, logp in held.done.items() if logp > held.best - DROP]
+    candidates = candidates_of(likely)
+    if not candidates:
+        return Take(name, ())
+    best = candidates[0]
+    return Take(name, candidates, fits=best.logp / (len(best.words) + 1), loose_gap=min(0.0, best.logp - loose.best))
+
+
+def _load(folder: Path, threads: int) -> tuple[Any, Any]:
+    """The encoder and the word pieces."""
+    import ctranslate2
+    import tokenizers
+
+    try:
+        native = ctranslate2.models.Whisper(str(folder), device="cpu", compute_type="int8", intra_threads=threads)
+        return native, tokenizers.Tokenizer.from_file(str(folder / "tokenizer.json"))
+    except Exception as fault:  # tokenizers raises a bare Exception
+        raise ModelProblem(
+            f"Whisper cannot be loaded: {str(fault).splitlines()[0]}",
+            where=str(folder),
+            do="fetch it again with `layup models get whisper-tiny-en`.",
+        ) from fault

@@ -1,0 +1,295 @@
+"""How a job file is made and opened: its tables, its settings, its one writer, and what is refused.
+
+Settings, and why:
+- `journal_mode=WAL` while a job is open: an append is one sync of one file (about 4 ms where a rollback journal takes
+  16 to 20), and readers are never kept out. What is newest stands in `NAME.job-wal`; every 64 pages it moves into the
+  job file.
+- `journal_mode=DELETE` when it is closed: then all there is stands in the one file, which can be copied, mailed and
+  read from a read-only medium. A file that is still marked WAL without its `-wal` beside it was copied while the job
+  was open, and may lack its newest entries: `verify` notes that.
+- `synchronous=EXTRA`: each commit is synced (as with FULL); and where a disk cannot do WAL, the folder is synced too
+  after the rollback journal is deleted, without which a power cut can take a commit back
+  (https://sqlite.org/pragma.html#pragma_synchronous).
+- Readers may read at any time (the foreman's pages, a copy). Only one process may write: it holds `flock` on a small
+  file beside the job for as long as the job is open. SQLite's own locks end with each transaction; its EXCLUSIVE
+  locking mode would shut the readers out; and locking the job file by another descriptor would drop SQLite's locks when
+  that is closed (https://sqlite.org/howtocorrupt.html, 2.2). The kernel lets go of the lock when the process dies,
+  however it dies.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import fcntl
+import os
+import shutil
+import sqlite3
+import tempfile
+from pathlib import Path
+from typing import Literal
+
+from assistant.core.problems import CallProblem, JobFileBroken
+from assistant.files.chain import NOTHING_BEFORE
+
+APPLICATION_ID = 0x4C617955
+"""Bytes 68 to 71 of the file: "LayU"."""
+
+VERSION = 1
+"""The format's version, in SQLite's user_version. A newer file is refused."""
+
+CHECKPOINT_PAGES = 64
+"""How much may stand in the `-wal` file before it moves into the job file (256 KiB)."""
+
+BUSY_S = 5.0
+"""How long one side waits for the other's read or write to end."""
+
+SCHEMA: tuple[str, ...] = (
+    """CREATE TABLE entry (
+    sequence INTEGER PRIMARY KEY,
+    at TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    version INTEGER NOT NULL,
+    body TEXT NOT NULL,
+    clip TEXT NOT NULL,
+    previous TEXT NOT NULL,
+    hash TEXT NOT NULL
+) STRICT""",
+    """CREATE TABLE clip (
+    sha256 TEXT PRIMARY KEY,
+    kind TEXT NOT NULL,
+    media_type TEXT NOT NULL,
+    samples INTEGER NOT NULL,
+    data BLOB NOT NULL
+) STRICT""",
+    """CREATE TRIGGER entry_is_never_changed BEFORE UPDATE ON entry BEGIN
+    SELECT RAISE(ABORT, 'an entry is never changed: a correction is a new entry');
+END""",
+    """CREATE TRIGGER entry_is_never_removed BEFORE DELETE ON entry BEGIN
+    SELECT RAISE(ABORT, 'an entry is never removed');
+END""",
+    # INSERT OR REPLACE deletes without firing delete triggers: refused here.
+    f"""CREATE TRIGGER entry_is_added_at_the_end BEFORE INSERT ON entry
+WHEN NEW.sequence IS NOT (SELECT coalesce(max(sequence), 0) + 1 FROM entry)
+    OR NEW.previous IS NOT coalesce((SELECT hash FROM entry ORDER BY sequence DESC LIMIT 1), '{NOTHING_BEFORE}') BEGIN
+    SELECT RAISE(ABORT, 'an entry is only added at the end');
+END""",
+    """CREATE TRIGGER clip_is_never_changed BEFORE UPDATE ON clip BEGIN
+    SELECT RAISE(ABORT, 'a clip is never changed');
+END""",
+    """CREATE TRIGGER clip_is_never_removed BEFORE DELETE ON clip BEGIN
+    SELECT RAISE(ABORT, 'a clip is never removed');
+END""",
+    """CREATE TRIGGER clip_is_never_replaced BEFORE INSERT ON clip
+WHEN EXISTS (SELECT 1 FROM clip WHERE sha256 = NEW.sha256) BEGIN
+    SELECT RAISE(ABORT, 'a clip is never replaced');
+END""",
+)
+"""The tables and triggers of version 1, as they stand in sqlite_schema."""
+
+
+class WriterLock:
+    """The right to write to one job, held until `release` or the end of the process.
+
+    Raises CallProblem if another has it.
+    """
+
+    def __init__(self, job: Path) -> None:
+        self._file = job.with_name(job.name + "-lock")
+        self._descriptor = self._take(job)
+
+    def _take(self, job: Path) -> int:
+        try:
+            descriptor = os.open(self._file, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
+        except OSError as fault:
+            raise CallProblem(f"cannot be written: {fault.strerror}", where=str(job), do="check the folder") from fault
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as fault:
+            who = os.pread(descriptor, 20, 0).decode("ascii", "replace").strip()
+            os.close(descriptor)
+            raise CallProblem(
+                f"another program is writing to this job (process {who or 'unknown'})",
+                where=str(job),
+                do="end that one first, or open the job for reading only",
+            ) from fault
+        return self._ours(descriptor, job)
+
+    def _ours(self, descriptor: int, job: Path) -> int:
+        """The lock counts only if its file still stands in the folder: the one before us may just have removed it."""
+        try:
+            same = os.path.samestat(os.fstat(descriptor), self._file.stat())
+        except FileNotFoundError:
+            same = False
+        if not same:
+            os.close(descriptor)
+            return self._take(job)
+        os.ftruncate(descriptor, 0)
+        os.pwrite(descriptor, str(os.getpid()).encode("ascii"), 0)
+        return descriptor
+
+    def release(self) -> None:
+        """Let the next one write."""
+        self._file.unlink(missing_ok=True)
+        os.close(self._descriptor)
+
+    def __enter__(self) -> WriterLock:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.release()
+
+
+def make(path: Path) -> None:
+    """Make an empty job file, whole or not at all. Call with the writer's lock held. Raises CallProblem."""
+    if path.exists():
+        raise CallProblem("there is a file of that name already", where=str(path), do="name another, or resume it")
+    begun = path.with_name(path.name + "-new")
+    try:
+        begun.unlink(missing_ok=True)
+        _fill(begun)
+        begun.rename(path)
+        _sync_folder(path.parent)
+    except (OSError, sqlite3.Error) as fault:
+        begun.unlink(missing_ok=True)
+        raise CallProblem(f"cannot be made: {fault}", where=str(path), do="check the folder and the disk") from fault
+
+
+def connect_to_write(path: Path) -> sqlite3.Connection:
+    """A connection for the one writer. Raises CallProblem or JobFileBroken."""
+    if not os.access(path, os.W_OK):
+        raise CallProblem("cannot be written", where=str(path), do="check who may write it")
+    connection = _checked(_connect(path, "rw"), path)
+    try:
+        connection.execute("PRAGMA synchronous=EXTRA")
+        connection.execute("PRAGMA journal_mode=WAL")
+        connection.execute(f"PRAGMA wal_autocheckpoint={CHECKPOINT_PAGES}")
+    except sqlite3.DatabaseError as fault:
+        connection.close()
+        raise broken(path, str(fault)) from fault
+    return connection
+
+
+def connect_to_read(path: Path) -> sqlite3.Connection:
+    """A connection that changes nothing on disk. Raises CallProblem or JobFileBroken.
+
+    SQLite must write to read where a write was cut off, and makes files beside one that is marked WAL and has none: then
+    a copy of the file and what stands beside it is read instead, in memory.
+    """
+    if lacks(path, "-shm"):
+        return _checked(_settled_copy(path), path)
+    connection = _connect(path, "ro")
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.OperationalError:
+        connection.close()
+        connection = _settled_copy(path)
+    except sqlite3.DatabaseError:
+        pass  # `_checked` says what it is
+    return _checked(connection, path)
+
+
+def disconnect_writer(connection: sqlite3.Connection) -> None:
+    """Close up: everything into the one file.
+
+    Where a reader or the disk is in the way the `-wal` file stays, and belongs to the job.
+    """
+    with contextlib.suppress(sqlite3.OperationalError):
+        connection.execute("PRAGMA journal_mode=DELETE")
+    connection.close()
+
+
+def lacks(path: Path, end: Literal["-wal", "-shm"]) -> bool:
+    """The job file is marked WAL (bytes 18 and 19 are 2) but its file of that ending is not beside it.
+
+    Without its `-wal` it was taken away from an open job.
+    """
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        marks = file.read(20)[18:]
+    return marks == b"\x02\x02" and not path.with_name(path.name + end).exists()
+
+
+def broken(path: Path, what: str) -> JobFileBroken:
+    """The file is damaged: `what` SQLite says of it."""
+    return JobFileBroken(f"the job file is damaged: {what}", where=str(path), do="see what `layup verify` says of it")
+
+
+def _connect(path: Path, mode: str) -> sqlite3.Connection:
+    if not path.is_file():
+        raise CallProblem("there is no such job file", where=str(path), do="check the name")
+    connection = sqlite3.connect(
+        f"{path.resolve().as_uri()}?mode={mode}",
+        uri=True,
+        isolation_level=None,
+        timeout=BUSY_S,
+        check_same_thread=False,
+    )
+    connection.execute("PRAGMA trusted_schema=OFF")
+    connection.execute("PRAGMA cell_size_check=ON")
+    return connection
+
+
+def _checked(connection: sqlite3.Connection, path: Path) -> sqlite3.Connection:
+    """The same connection, if it is to a job file that this program can read."""
+    try:
+        [application] = connection.execute("PRAGMA application_id").fetchone()
+        [version] = connection.execute("PRAGMA user_version").fetchone()
+    except sqlite3.DatabaseError as fault:
+        connection.close()
+        if fault.sqlite_errorcode == sqlite3.SQLITE_NOTADB:
+            raise no_job_file(path) from fault
+        raise broken(path, str(fault)) from fault
+    if application == APPLICATION_ID and version == VERSION:
+        return connection
+    connection.close()
+    if application != APPLICATION_ID or version < VERSION:
+        raise no_job_file(path)
+    raise CallProblem(
+        f"this job file is of version {version}; this program reads up to version {VERSION}",
+        where=str(path),
+        do="use a newer program",
+    )
+
+
+def no_job_file(path: Path) -> CallProblem:
+    """The file is something else."""
+    return CallProblem("this is no job file", where=str(path), do="name a file that `layup run` made")
+
+
+def _fill(path: Path) -> None:
+    connection = sqlite3.connect(path, isolation_level=None)
+    try:
+        connection.execute("PRAGMA synchronous=EXTRA")
+        connection.execute("BEGIN EXCLUSIVE")
+        connection.execute(f"PRAGMA application_id={APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version={VERSION}")
+        for statement in SCHEMA:
+            connection.execute(statement)
+        connection.execute("COMMIT")
+    finally:
+        connection.close()
+
+
+def _sync_folder(folder: Path) -> None:
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def _settled_copy(path: Path) -> sqlite3.Connection:
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "copy.job"
+        memory = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+        try:
+            for end in ("", "-wal", "-journal"):
+                with contextlib.suppress(FileNotFoundError):
+                    shutil.copyfile(path.with_name(path.name + end), copy.with_name(copy.name + end))
+            with contextlib.closing(sqlite3.connect(copy)) as on_disk:
+                on_disk.backup(memory)
+        except (OSError, sqlite3.DatabaseError) as fault:
+            memory.close()
+            raise broken(path, str(fault)) from fault
+    return memory

@@ -1,0 +1,191 @@
+"""A procedure as its writer writes it -> `Procedure`. Everything found wrong comes at once, each with line and column.
+
+    procedure: pwc-off-season          title: ...      version: 1      for: class of machine
+    conditions: {engine: [stopped, running], water: [off, on]}
+    start: {engine: stopped, water: off}
+    never: [{when: {engine: stopped, water: on}, because: ...}]
+    work_out: {dose: {by: dose_by_volume, volume: fuel_tank, ...}}
+    steps:
+      - id: start_engine
+        title: ...    say: ...    cautions: [...]    source: ...
+        needs: {water: off}    makes: {engine: running}
+        readings: [...]    parts: [roles]    countdown: {seconds: 5}    each: cylinder    wait_for_done: yes
+
+Names of values and roles of parts are looked up later, when a machine sheet is at hand (`core.binding`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from assistant.core.conditions import UNSURE
+from assistant.core.problems import Place
+from assistant.core.procedure import Countdown, Never, Procedure, Reading, Step, WorkedOut
+from assistant.files.reading_file import reading_from
+from assistant.files.yaml_fields import Fields
+from assistant.files.yaml_source import Complaints, Table, did_you_mean, parse_yaml, read_text
+
+PROCEDURE_KEYS = ("procedure", "title", "version", "for", "conditions", "start", "never", "work_out", "steps")
+STEP_KEYS = (
+    "id", "title", "say", "cautions", "caution", "readings", "parts", "needs", "makes", "countdown", "each",
+    "wait_for_done", "source",
+)  # fmt: skip
+MOST_SECONDS = 900
+"""The longest countdown: nobody stands with a tool in hand for more than a quarter of an hour."""
+
+Known = Mapping[str, tuple[str, ...]]
+"""Condition -> the values that it may have."""
+
+
+def load_procedure(path: Path) -> Procedure:
+    """The procedure in a file. Raises CallProblem (no such file) or FileProblems (all that is wrong with it)."""
+    return read_procedure(read_text(path), str(path))
+
+
+def read_procedure(text: str, file: str) -> Procedure:
+    """The procedure that the text holds; `file` is its name in what is complained of. Raises FileProblems."""
+    complaints = Complaints(file)
+    table = parse_yaml(text, complaints)
+    return complaints.checked(_procedure(table, complaints) if table else None)
+
+
+def _procedure(table: Table, complaints: Complaints) -> Procedure:
+    fields = Fields(table, "a procedure", PROCEDURE_KEYS, complaints)
+    known = _conditions(fields)
+    steps = _steps(fields, known)
+    _check_readings(fields, steps)
+    return Procedure(
+        name=fields.text("procedure"),
+        title=fields.text("title"),
+        version=fields.whole("version", None, 1, 9999),
+        machine_class=fields.text("for"),
+        start=_start(fields, known),
+        conditions=known,
+        never=tuple(_never(rule, known, complaints) for rule in fields.tables("never")),
+        worked_out=_worked_out(fields),
+        steps=steps,
+        file=complaints.file,
+    )
+
+
+def _conditions(fields: Fields) -> Known:
+    inner = fields.under("conditions")
+    known: dict[str, tuple[str, ...]] = {}
+    for name in inner.names:
+        values = tuple(text.value for text in inner.texts(name))
+        if len(set(values)) != len(values) or len(values) < 2 or UNSURE in values:
+            what = f"'{name}' needs two different values or more, none of them '{UNSURE}'"
+            fields.complaints.add(inner.key_place(name), what, "write them as [one, other]")
+        known[name] = values
+    return known
+
+
+def _held(fields: Fields, key: str, known: Known, also: tuple[str, ...] = ()) -> dict[str, str]:
+    """Condition -> value under the key, each checked against the values that it may have."""
+    inner = fields.under(key)
+    held = {}
+    for name in inner.names:
+        value = inner.text(name)
+        if name not in known:
+            what = f"'{name}' is not among the conditions"
+            fields.complaints.add(inner.key_place(name), what, did_you_mean(name, list(known)))
+        elif value and value not in (*known[name], *also):
+            inner.complain(name, f"'{name}' is never '{value}'", did_you_mean(value, [*known[name], *also]))
+        held[name] = value
+    return held
+
+
+def _start(fields: Fields, known: Known) -> Mapping[str, str]:
+    start = _held(fields, "start", known, (UNSURE,))
+    for name in known:
+        if name not in start:
+            what = f"'start' does not say how '{name}' is at first"
+            fields.complain("start", what, f"add '{name}: ...', or '{name}: {UNSURE}'")
+    return start
+
+
+def _never(table: Table, known: Known, complaints: Complaints) -> Never:
+    fields = Fields(table, "a never", ("when", "because"), complaints)
+    fields.need("when")
+    when = _held(fields, "when", known)
+    if fields.has("when") and not when:
+        fields.complain("when", "a never names one condition at least", "write 'when: {condition: value}'")
+    return Never(when, fields.text("because"))
+
+
+def _worked_out(fields: Fields) -> tuple[WorkedOut, ...]:
+    table = fields.under("work_out")
+    found = []
+    for name in table.names:
+        inner = table.under(name)
+        inputs = {key: inner.value(key) for key in inner.names if key != "by"}
+        found.append(WorkedOut(name, inner.name("by"), inputs, table.key_place(name).line))
+    return tuple(found)
+
+
+def _steps(fields: Fields, known: Known) -> tuple[Step, ...]:
+    fields.need("steps")
+    first: dict[str, Place] = {}
+    steps = []
+    for table in fields.tables("steps"):
+        step = _step(table, known, fields.complaints)
+        if step.id in first:
+            what = f"the step '{step.id}' is already there in line {first[step.id].line}"
+            fields.complaints.add(table.place, what, "give each step an id of its own")
+        first.setdefault(step.id, table.place)
+        steps.append(step)
+    if fields.has("steps") and not steps:
+        fields.complain("steps", "a procedure has one step at least", "add '- id: ...'")
+    return tuple(steps)
+
+
+def _step(table: Table, known: Known, complaints: Complaints) -> Step:
+    fields = Fields(table, "a step", STEP_KEYS, complaints)
+    readings = tuple(reading_from(reading, complaints) for reading in fields.tables("readings"))
+    each = fields.name("each", "")
+    if each and any(reading.each for reading in readings):
+        fields.complain("each", "the step and its reading are both for each position", "keep one of them")
+    return Step(
+        id=fields.name("id"),
+        title=fields.text("title"),
+        say=fields.text("say"),
+        cautions=tuple(text.value for key in ("cautions", "caution") for text in fields.texts(key)),
+        readings=readings,
+        parts=tuple(text.value for text in fields.texts("parts")),
+        needs=_held(fields, "needs", known),
+        makes=_held(fields, "makes", known),
+        countdown=_countdown(fields),
+        each=each,
+        wait_for_done=fields.flag("wait_for_done", default=False),
+        source=fields.text("source", ""),
+        line=table.place.line,
+    )
+
+
+def _countdown(fields: Fields) -> Countdown | None:
+    if not fields.has("countdown"):
+        return None
+    inner = fields.under("countdown", ("seconds", "start", "end"))
+    seconds = inner.whole("seconds", None, 1, MOST_SECONDS)
+    return Countdown(seconds, inner.text("start", Countdown.start), inner.text("end", Countdown.end))
+
+
+def _check_readings(fields: Fields, steps: tuple[Step, ...]) -> None:
+    """Names of readings are given once, and `same_as` looks back at one that stands before it."""
+    before: dict[str, tuple[Step, Reading]] = {}
+    for table, step in zip(fields.tables("steps"), steps, strict=True):
+        places = [reading.place for reading in Fields(table, "a step", STEP_KEYS, fields.complaints).tables("readings")]
+        for reading, at in zip(step.readings, places, strict=True):
+            if reading.name in before:
+                what = f"the reading '{reading.name}' is already asked for in line {before[reading.name][0].line}"
+                fields.complaints.add(at, what, "give each reading a name of its own")
+            for limit in reading.limits:
+                if limit.rule == "same_as" and not _single(before.get(limit.other)):
+                    what = f"'{reading.name}' is to be the same as '{limit.other}', a single reading of no earlier step"
+                    fields.complaints.add(at, what, did_you_mean(limit.other, list(before)))
+            before.setdefault(reading.name, (step, reading))
+
+
+def _single(asked: tuple[Step, Reading] | None) -> bool:
+    return asked is not None and not (asked[0].each or asked[1].each or asked[1].kind == "choice")

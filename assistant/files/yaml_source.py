@@ -1,0 +1,188 @@
+"""YAML text -> texts, lists and tables that know where they stand. Nothing is interpreted.
+
+A scalar stays the text that was written: `12.60` is "12.60" and `off` is "off" (never a float, never a bool), so that
+decimals keep every digit and a condition may be called on or off. Only the plain part of YAML 1.1 is taken: aliases,
+tags, merge keys and several documents in one file are refused, and so is a key given twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Protocol, TypeVar
+
+import yaml
+
+from assistant.core.problems import CallProblem, FileProblem, FileProblems, Place
+
+MOST_NESTED = 20
+"""How deep tables and lists may stand in one another; a procedure needs six. Guards the parser's own recursion."""
+
+T = TypeVar("T")
+
+
+class _Mark(Protocol):
+    """What the two parsers of PyYAML (Python and C) both mark a spot with: 0-based line and column."""
+
+    @property
+    def line(self) -> int: ...
+    @property
+    def column(self) -> int: ...
+
+
+@dataclass(frozen=True)
+class Text:
+    """A scalar as written, without its quotes."""
+
+    value: str
+    place: Place
+
+
+@dataclass(frozen=True)
+class Items:
+    """A list."""
+
+    items: tuple[Node, ...]
+    place: Place
+
+
+@dataclass(frozen=True)
+class Table:
+    """A mapping; `keys` says where each key stands."""
+
+    entries: Mapping[str, Node]
+    keys: Mapping[str, Place]
+    place: Place
+
+
+Node = Text | Items | Table
+
+
+@dataclass
+class Complaints:
+    """Everything found wrong with one file, in the order of its lines."""
+
+    file: str
+    found: list[tuple[Place, FileProblem]] = field(default_factory=list)
+
+    def add(self, place: Place, what: str, do: str) -> None:
+        """One more problem; the same one again is not said twice."""
+        if not any(place == at and what == problem.what for at, problem in self.found):
+            self.found.append((place, FileProblem(what, where=place, do=do)))
+
+    def checked(self, result: T | None) -> T:
+        """The result, when nothing was found wrong. Raises FileProblems with all that was, line by line."""
+        if self.found or result is None:
+            in_order = sorted(self.found, key=lambda pair: (pair[0].line, pair[0].column))
+            raise FileProblems(tuple(problem for _, problem in in_order))
+        return result
+
+
+def did_you_mean(word: str, known: tuple[str, ...] | list[str]) -> str:
+    """Advice for a misspelt word: the nearest known one, or all of them."""
+    near = get_close_matches(word, known, n=1, cutoff=0.6)
+    return f"did you mean '{near[0]}'?" if near else f"known are: {', '.join(known) or 'none'}"
+
+
+def read_text(path: Path) -> str:
+    """The text of a file. Raises CallProblem where it cannot be opened, FileProblems where it is not UTF-8."""
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise CallProblem(f"cannot read the file: {why}", where=str(path), do="check the path") from error
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = raw[: error.start].decode("utf-8", "replace")
+        place = Place(str(path), before.count("\n") + 1, len(before) - before.rfind("\n"))
+        problem = FileProblem(
+            f"the byte 0x{raw[error.start]:02x} is not UTF-8 text", where=place, do="save the file as UTF-8"
+        )
+        raise FileProblems((problem,)) from error
+
+
+def parse_yaml(text: str, complaints: Complaints) -> Table | None:
+    """The table that the text holds; None where it has none. What is wrong goes to `complaints`."""
+    try:
+        if not _plain_enough(text, complaints):
+            return None
+        root = yaml.compose(text, Loader=yaml.SafeLoader)
+    except yaml.YAMLError as error:
+        complaints.add(*_explained(error, text, complaints.file))
+        return None
+    if root is None:
+        complaints.add(Place(complaints.file, 1, 1), "the file is empty", "write the keys that it needs")
+        return None
+    node = _node(root, complaints)
+    if isinstance(node, Table):
+        return node
+    complaints.add(node.place, "this is not a table of keys", "begin with 'key: value' lines")
+    return None
+
+
+def _plain_enough(text: str, complaints: Complaints) -> bool:
+    """Refuse, before anything is built, what this format leaves out of YAML."""
+    depth = 0
+    for event in yaml.parse(text, Loader=yaml.SafeLoader):
+        place = _place(event.start_mark, complaints.file)
+        if isinstance(event, yaml.AliasEvent):
+            complaints.add(place, "a reference (*name) is not taken", "write it out")
+        elif tag := getattr(event, "tag", None):
+            complaints.add(place, f"the tag {tag} is not taken", "leave it out")
+        if isinstance(event, yaml.CollectionStartEvent):
+            depth += 1
+            if depth > MOST_NESTED:
+                complaints.add(place, f"more than {MOST_NESTED} tables or lists in one another", "check the brackets")
+                return False
+        elif isinstance(event, yaml.CollectionEndEvent):
+            depth -= 1
+    return not complaints.found
+
+
+def _explained(error: yaml.YAMLError, text: str, file: str) -> tuple[Place, str, str]:
+    """Place, what and what to do of PyYAML's own error."""
+    if isinstance(error, yaml.reader.ReaderError):
+        before = text[: int(error.position)]
+        place = Place(file, before.count("\n") + 1, len(before) - before.rfind("\n"))
+        return place, f"the character U+{ord(text[int(error.position)]):04X} may not stand in YAML", "delete it"
+    if not isinstance(error, yaml.MarkedYAMLError):
+        return Place(file), str(error), "mend the YAML"
+    place = _place(error.problem_mark, file)
+    line = text.splitlines()[place.line - 1 : place.line] or [""]
+    if "'\\t'" in (error.problem or "") or "\t" in line[0][: place.column]:
+        return place, "a tab where spaces are wanted", "indent with spaces only"
+    what = " ".join(part for part in (error.context, error.problem) if part)
+    return place, f"this is not YAML: {what}", "check indentation, colons, quotes and brackets around here"
+
+
+def _place(mark: _Mark | None, file: str) -> Place:
+    return Place(file, mark.line + 1, mark.column + 1) if mark else Place(file)
+
+
+def _node(node: yaml.Node, complaints: Complaints) -> Node:
+    place = _place(node.start_mark, complaints.file)
+    if isinstance(node, yaml.SequenceNode):
+        return Items(tuple(_node(item, complaints) for item in node.value), place)
+    if isinstance(node, yaml.MappingNode):
+        return _table(node, place, complaints)
+    return Text(str(node.value), place)
+
+
+def _table(node: yaml.MappingNode, place: Place, complaints: Complaints) -> Table:
+    entries: dict[str, Node] = {}
+    keys: dict[str, Place] = {}
+    for key_node, value_node in node.value:
+        at = _place(key_node.start_mark, complaints.file)
+        if not isinstance(key_node, yaml.ScalarNode):
+            complaints.add(at, "a key must be a word", "write 'word: value'; put texts that begin with { in quotes")
+            continue
+        key = str(key_node.value)
+        if key in keys:
+            complaints.add(at, f"the key '{key}' is given twice", f"keep one; the first is in line {keys[key].line}")
+            continue
+        keys[key] = at
+        entries[key] = _node(value_node, complaints)
+    return Table(entries, keys, place)
