@@ -6,7 +6,7 @@
     microphone = ""                      # number or part of a name; "" the system's default
     camera = 0
     headset = true                       # false: the assistant is deaf while it speaks
-    voice = ""                           # a voice of espeak-ng; "" the default English one
+    voice = "en-us"                      # a voice of espeak-ng
     words_per_minute = 165
     end_of_speech_s = 0.6                # quiet that ends an utterance
 """
@@ -32,7 +32,7 @@ class Settings:
     microphone: str = ""
     camera: int = 0
     headset: bool = True
-    voice: str = ""
+    voice: str = "en-us"
     words_per_minute: int = 165
     end_of_speech_s: float = 0.6
 

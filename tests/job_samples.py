@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from pathlib import Path
+from typing import Any, ClassVar, get_args, get_origin, get_type_hints
 
 import numpy as np
 from hypothesis import strategies as st
@@ -14,21 +15,25 @@ from assistant.files.job_file import JobFile
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(range(40))
 SAFE_INT = st.integers(-(2**53) + 1, 2**53 - 1)
-HEARD_AS = st.builds(e.HeardAs, ear=st.text(max_size=8), words=st.text(max_size=30), share=st.just("0.25"))
-BY_TYPE: dict[str, st.SearchStrategy[object]] = {
-    "str": st.text(max_size=60),
-    "int": SAFE_INT,
-    "bool": st.booleans(),
-    "tuple[HeardAs, ...]": st.lists(HEARD_AS, max_size=3).map(tuple),
-    "tuple[tuple[str, str], ...]": st.lists(st.tuples(st.text(max_size=9), st.text(max_size=9)), max_size=3).map(tuple),
-}
+PLAIN: dict[type, st.SearchStrategy[Any]] = {str: st.text(max_size=40), int: SAFE_INT, bool: st.booleans()}
+
+
+def any_of(kind: Any) -> st.SearchStrategy[Any]:
+    """Anything of the type of an entry's field, nested dataclasses and tuples included."""
+    if dataclasses.is_dataclass(kind) and isinstance(kind, type):
+        fields = {n: t for n, t in get_type_hints(kind).items() if get_origin(t) is not ClassVar}
+        return st.builds(kind, **{name: any_of(t) for name, t in fields.items()})
+    if get_origin(kind) is tuple:
+        first, *rest = get_args(kind)
+        return (
+            st.lists(any_of(first), max_size=3).map(tuple) if rest == [...] else st.tuples(*map(any_of, (first, *rest)))
+        )
+    return PLAIN[kind]
 
 
 def any_entry() -> st.SearchStrategy[e.Entry]:
     """Any entry of any kind."""
-    return st.one_of(
-        *(st.builds(c, **{f.name: BY_TYPE[str(f.type)] for f in dataclasses.fields(c)}) for c in e.KINDS.values())
-    )
+    return st.one_of(*map(any_of, e.KINDS.values()))
 
 
 def any_samples() -> st.SearchStrategy[Samples]:

@@ -304,7 +304,7 @@ def test_one_writer_in_one_process_too(job: JobFile) -> None:
 
 
 def test_a_reader_sees_what_is_kept_at_once(job: JobFile) -> None:
-    """What append returned can be read by another while the job stays open, and a reader does not hold up the writer."""
+    """What append returned can be read by another while the job is open, and the reader does not hold up the writer."""
     with JobFile.open(job.path, read_only=True) as reader:
         for count in range(1, 4):
             job.append(StepOpened("a"), at(count), tone())

@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from importlib.metadata import version
 from pathlib import Path
+from typing import TypeVar
 
 from assistant.bench.clock import Clock
 from assistant.core.binding import bind
 from assistant.core.entries import JobOpened, JobResumed
 from assistant.core.job import fold
-from assistant.core.problems import CallProblem, FileProblems
+from assistant.core.problems import CallProblem, FileProblem, FileProblems
 from assistant.core.procedure import MachineSheet, Procedure, Site
 from assistant.core.state import State
 from assistant.files.job_file import JobFile
 from assistant.files.procedure_file import read_procedure
 from assistant.files.sheet_file import read_sheet
 from assistant.files.site_file import read_site
+from assistant.files.yaml_source import read_text
 
+T = TypeVar("T")
 DEFAULT_SITE = 'shop: the shop\ngallon: us_gal\nvalues: {}\n'
 """Used where no site sheet is given: no altitude, no lowest temperature."""
 
@@ -42,36 +45,33 @@ def program() -> str:
     return f"layup {version('layup')}"
 
 
-def read_text(path: Path, what: str) -> str:
-    """A text file that a person named. CallProblem where it is not there or no text."""
-    try:
-        return path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise CallProblem(f"there is no such {what}", where=str(path), do="check the name, or see `layup run --help`") from None
-    except (OSError, UnicodeDecodeError) as fault:
-        raise CallProblem(f"this {what} cannot be read: {fault}", where=str(path), do="give a text file in UTF-8") from fault
-
-
 def read_work(procedure: Path, sheet: Path, site: Path | None) -> Work:
     """Read and bind the three files; every problem of all of them is in the FileProblems that is raised."""
-    site_text = read_text(site, "site sheet") if site else DEFAULT_SITE
-    return work_of(
-        read_text(procedure, "procedure"),
-        read_text(sheet, "machine sheet"),
-        site_text,
-        (str(procedure), str(sheet), str(site or "(no site sheet)")),
-    )
+    site_text = read_text(site) if site else DEFAULT_SITE
+    names = (str(procedure), str(sheet), str(site or "(no site sheet)"))
+    return work_of(read_text(procedure), read_text(sheet), site_text, names)
 
 
 def work_of(procedure_text: str, sheet_text: str, site_text: str, names: tuple[str, str, str]) -> Work:
     """The same from texts; `names` are what problems call the three."""
-    procedure = read_procedure(procedure_text, names[0])
-    sheet = read_sheet(sheet_text, names[1])
-    site = read_site(site_text, names[2])
+    problems: list[FileProblem] = []
+    procedure = _gather(problems, read_procedure, procedure_text, names[0])
+    sheet = _gather(problems, read_sheet, sheet_text, names[1])
+    site = _gather(problems, read_site, site_text, names[2])
+    if procedure is None or sheet is None or site is None:
+        raise FileProblems(tuple(problems))
     bound = bind(procedure, sheet, site)
     if bound.problems:
         raise FileProblems(tuple(bound.problems))
     return Work(procedure_text, sheet_text, site_text, bound.procedure, sheet, site)
+
+
+def _gather(problems: list[FileProblem], read: Callable[[str, str], T], text: str, name: str) -> T | None:
+    try:
+        return read(text, name)
+    except FileProblems as found:
+        problems.extend(found.problems)
+        return None
 
 
 def state_of(work: Work, today: date) -> State:

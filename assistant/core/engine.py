@@ -96,7 +96,8 @@ def _asked(state: State) -> tuple[Asked, ...]:
 def _correctable(state: State) -> Asked | None:
     last = state.job.last_reading
     if last is None or not isinstance(last.entry, e.ReadingKept):
-        return None
+        wanted = opening.next_reading(state)
+        return Asked(*wanted) if wanted else None
     number = last.entry.at.partition(" ")[2]
     return Asked(state.reading(last.entry.step, last.entry.name), int(number) if number else None)
 

@@ -66,8 +66,8 @@ class Reading:
 
     @property
     def spoken_name(self) -> str:
-        """The name as it is said: "oil_out" is "oil out"."""
-        return self.name.replace("_", " ")
+        """What it is called aloud, and may be called by the technician: the words of `ask`."""
+        return self.ask.lower().rstrip("?. ")
 
 
 @dataclass(frozen=True)

@@ -14,8 +14,10 @@ Why it is exact, and quick
 Needs can always be affirmed and *unable* always said, so conditions never stand in each other's way. A rule that names
 k conditions can therefore be checked on those k alone: a path there is a path of the whole with a few more *affirm*s
 between, and the other way round. That is at most steps x (values + 1)^k states a rule, however many conditions there
-are. Only when a rule fails is the whole searched for the shortest path, with the distance still to go in the small
-model as the guide (A*: that distance is never too long, as leaving conditions out only shortens paths).
+are. A step that needs more than those k may be left unread in the small model at any time; where the whole would have
+read it, that adds nothing, since whatever can be reached from a state can be reached from one with more unsure.
+Only when a rule fails is the whole searched for the shortest path, with the distance still to go in the small model as
+the guide (A*: that distance is never too long, as leaving conditions out only shortens paths).
 """
 
 from __future__ import annotations
@@ -71,7 +73,8 @@ class Proof:
     """`ok`: no *never* can be reached, and every step can be reached and done.
 
     `counterexample`: the shortest, where there is one. `unreachable`: steps that cannot be done one after the other
-    because an engine that refuses would have to. `asked`: what is to be affirmed when all goes well. `states` looked at.
+    because the engine would have to refuse one. `asked`: what is to be affirmed when all goes well. `states`: how many
+    were looked at.
     """
 
     ok: bool
@@ -139,7 +142,7 @@ class _Model:
             if self._is_broken(now):
                 ends.append(at)
                 continue
-            for _, index, after in moves(self.small, at[0], now):
+            for index, after in self._small_moves(at[0], now):
                 to = (index, self._flat(after))
                 before.setdefault(to, []).append(at)
                 if to not in seen:
@@ -147,6 +150,13 @@ class _Model:
                     todo.append(to)
         self.states = len(seen)
         return _backwards(ends, before)
+
+    def _small_moves(self, index: int, now: dict[str, str]) -> Iterator[tuple[int, dict[str, str]]]:
+        for _, to, after in moves(self.small, index, now):
+            yield to, after
+        if index < len(self.whole.steps) and set(self.whole.steps[index].needs) - set(self.names):
+            yield index + 1, now
+            yield max(index - 1, 0), now
 
     def shortest(self) -> Counterexample:
         """The shortest path of the whole model to the broken rule; only called where there is one."""
@@ -164,7 +174,7 @@ class _Model:
             for said, index, after in moves(self.whole, at[0], now):
                 to: At = (index, tuple(after[name] for name in order))
                 left = self.to_go.get((index, self._flat(after)))
-                if left is not None and steps[at] + 1 < steps.get(to, len(steps) + 2):
+                if left is not None and (to not in steps or steps[at] + 1 < steps[to]):
                     steps[to] = steps[at] + 1
                     came[to] = (at, said)
                     heapq.heappush(todo, (steps[to] + left, len(came), to))

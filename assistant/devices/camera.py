@@ -14,6 +14,9 @@ from typing import Any
 from assistant.core.problems import CallProblem, DeviceTrouble
 from assistant.devices.protocols import Picture
 
+LISTED = 8
+"""Camera numbers that `list_cameras` tries; a bay has one or two, each of which may take two numbers."""
+
 WIDTH, HEIGHT = 1280, 720
 """Pixels asked of a camera: enough for a 0.3 mm bar across a hand's breadth, and what every webcam has."""
 
@@ -72,6 +75,24 @@ class OpenCvCamera:
         capture, self._capture = self._capture, None
         if capture is not None:
             capture.release()
+
+
+def list_cameras() -> tuple[str, ...]:
+    """The cameras that can be opened now, as "0: name"; on systems that do not tell names the number alone."""
+    return tuple(_named(number) for number in range(LISTED) if _opens(number))
+
+
+def _opens(number: int) -> bool:
+    try:
+        OpenCvCamera(number).close()
+    except DeviceTrouble:
+        return False
+    return True
+
+
+def _named(number: int) -> str:
+    name = Path(f"/sys/class/video4linux/video{number}/name")
+    return f"{number}: {name.read_text().strip()}" if name.is_file() else str(number)
 
 
 class PictureFiles:

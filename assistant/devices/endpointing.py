@@ -1,16 +1,17 @@
 """Where speech begins and ends in a stream of sound: blocks in, `SpeechStarted`, `SpeechPiece`, `SpeechEnded` out.
 
-Pure of threads and clocks. A detector gives each 32 ms chunk a probability of speech; this machine makes utterances of them:
+Pure of threads and clocks. A detector gives each 32 ms chunk a probability of speech; this machine makes utterances
+of them:
 
     quiet --p >= start--> perhaps --minimum speech reached--> speech --quiet for end_after--> quiet, SpeechEnded
                            | p < keep for minimum_speech                | longest reached --> SpeechEnded(cut)
                            v                                            | lost sound, end of sound --> SpeechEnded
                           quiet
 
-The two probabilities (begin at 0.5, go on down to 0.35) are those of Silero's own `get_speech_timestamps` (its threshold, and
-its threshold less 0.15). What SpeechStarted and the SpeechPieces of one utterance carry is, put together, exactly the
-samples of its SpeechEnded, so that a streaming ear hears what the others hear: quiet beyond the margin that is kept after speech is
-held back until speech goes on.
+The two probabilities (begin at 0.5, go on down to 0.35) are those of Silero's own `get_speech_timestamps` (its
+threshold, and its threshold less 0.15). What SpeechStarted and the SpeechPieces of one utterance carry is, put
+together, exactly the samples of its SpeechEnded, so that a streaming ear hears what the others hear: quiet beyond the
+margin that is kept after speech is held back until speech goes on.
 """
 
 from __future__ import annotations
@@ -132,9 +133,9 @@ class Endpointer:
             self._part_at_s = block.at_s
         held = len(self._part)
         whole = np.concatenate((self._part, block.samples))
-        ends = range(CHUNK_SAMPLES, len(whole) + 1, CHUNK_SAMPLES)
-        chunks = [_Chunk(whole[end - CHUNK_SAMPLES : end], self._time(block, end - CHUNK_SAMPLES, held)) for end in ends]
-        used = len(chunks) * CHUNK_SAMPLES
+        used = len(whole) // CHUNK_SAMPLES * CHUNK_SAMPLES
+        starts = range(0, used, CHUNK_SAMPLES)
+        chunks = [_Chunk(whole[at : at + CHUNK_SAMPLES], self._time(block, at, held)) for at in starts]
         self._part_at_s = self._time(block, used, held)
         self._part = whole[used:]
         return chunks

@@ -48,7 +48,7 @@ def look(camera: Camera, reader: LabelReader, seconds: float, clock: Callable[[]
     votes: Counter[Label] = Counter()
     last: Picture | None = None
     for last in _frames(camera, seconds, clock):
-        votes.update(set(reader.read(last)))
+        votes.update(tuple(dict.fromkeys(reader.read(last))))
         sure = tuple(label for label, count in votes.items() if count >= FRAMES_THAT_AGREE)
         if sure:
             return Seen(sure, png(last))

@@ -1,21 +1,25 @@
 """Reading labels: zbar first, zxing beside it, over a ladder of prepared pictures that stops at the first answer.
 
 A still picture gets every rung with both decoders. A camera's frame must be quick, and the next one comes anyway: it
-gets zbar on the picture as it is and two more attempts, which take turns from frame to frame.
+gets zbar on every second line of the picture as it is, and one more attempt. These take turns from frame to frame,
+zxing on the picture as it is every other time; what worked is tried again on the next frame, which must agree.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain, cycle, islice
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import chain, cycle
 
 from assistant.core.events import Label
+from assistant.core.labels.meaning import carries_check
 from assistant.devices.decoders import Decoder, ZbarDecoder, ZxingDecoder
 from assistant.devices.preparation import LADDER, as_it_is, grey
 from assistant.devices.protocols import Picture
 
-ATTEMPTS_A_FRAME = 2
-"""Further attempts on a camera's frame in which zbar found nothing."""
+_Attempt = tuple[Callable[[Picture], Picture | None], Decoder]
+
+LEAST_PX = 16
+"""No symbol is smaller: the least Data Matrix has 10 modules and needs its quiet zone."""
 
 
 class ZbarReader:
@@ -25,32 +29,43 @@ class ZbarReader:
     """
 
     def __init__(self, *, still: bool = False) -> None:
-        self._zbar, self._zxing = ZbarDecoder(), ZxingDecoder()
+        self._zbar, self._zxing = ZbarDecoder(every_line=still), ZxingDecoder()
         self._still = still
-        attempts = [(rung, d) for rung in LADDER.values() for d in (self._zbar, self._zxing)]
-        self._turns = cycle([a for a in attempts if a != (as_it_is, self._zbar)])
+        plain: _Attempt = (as_it_is, self._zxing)
+        harder: list[_Attempt] = [(r, d) for r in LADDER.values() if r != as_it_is for d in (self._zbar, self._zxing)]
+        self._turns = cycle([attempt for hard in harder for attempt in (plain, hard)])
+        self._worked: _Attempt | None = None
 
     def read(self, picture: Picture) -> tuple[Label, ...]:
         """The labels of the first attempt that finds any, each once."""
-        return self._read_still(grey(picture)) if self._still else self._read_frame(grey(picture))
+        flat = grey(picture)
+        if min(flat.shape) < LEAST_PX:
+            return ()
+        return self._read_still(flat) if self._still else self._read_frame(flat)
 
     def _read_still(self, picture: Picture) -> tuple[Label, ...]:
+        """Of the first rung with a label that can be believed at once, or on which both agree; else the first found."""
+        doubtful: tuple[Label, ...] = ()
         for rung in LADDER.values():
             prepared = rung(picture)
             if prepared is None:
                 continue
-            if found := _each_once(chain(self._zbar.decode(prepared), self._zxing.decode(prepared))):
+            zbar, zxing = self._zbar.decode(prepared), self._zxing.decode(prepared)
+            found = _each_once(zbar + zxing)
+            if any(carries_check(label) or (label in zbar and label in zxing) for label in found):
                 return found
-        return ()
+            doubtful = doubtful or found
+        return doubtful
 
     def _read_frame(self, picture: Picture) -> tuple[Label, ...]:
         if found := _each_once(self._zbar.decode(picture)):
             return found
-        for rung, decoder in islice(self._turns, ATTEMPTS_A_FRAME):
-            prepared = rung(picture)
-            if prepared is not None and (found := _each_once(decoder.decode(prepared))):
-                return found
-        return ()
+        attempts = self._turns if self._worked is None else chain([self._worked], self._turns)
+        self._worked = None
+        rung, decoder, prepared = next((r, d, p) for r, d in attempts if (p := r(picture)) is not None)
+        if found := _each_once(decoder.decode(prepared)):
+            self._worked = (rung, decoder)
+        return found
 
     def confirms(self, picture: Picture, label: Label) -> bool:
         """Whether both decoders, each by itself, read this label from this picture."""

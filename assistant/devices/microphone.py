@@ -1,9 +1,9 @@
 """The microphone, through PortAudio: blocks of 16 kHz sound with their time, and whether some before them was lost.
 
-PortAudio calls back on a thread of its own, where an exception reaches nobody: the callback copies, queues, returns, and all
-else is done by the thread that reads. A microphone that is pulled out simply calls back no more, so the reader has a
-heartbeat: no block for `silent_for_s` is DeviceTrouble. A device that does not do 16 kHz is opened at its own rate and filtered
-down here.
+PortAudio calls back on a thread of its own, where an exception reaches nobody: the callback copies, queues, returns,
+and all else is done by the thread that reads. A microphone that is pulled out simply calls back no more, so the
+reader has a heartbeat: no block for `silent_for_s` is DeviceTrouble. A device that does not do 16 kHz is opened at
+its own rate and filtered down here.
 """
 
 from __future__ import annotations
@@ -11,12 +11,13 @@ from __future__ import annotations
 import queue
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol, runtime_checkable
 
 import numpy as np
 
 from assistant.core.problems import DeviceTrouble
+from assistant.devices.portaudio import as_device, portaudio
 from assistant.devices.protocols import RATE_HZ, AudioBlock, Samples
 from assistant.devices.resampling import Resampler, to_int16
 
@@ -48,13 +49,6 @@ class SoundDevice:
     default_output: bool
 
 
-@dataclass(frozen=True, eq=False)
-class _Taken:
-    samples: Samples
-    at_s: float
-    lost: bool
-
-
 class BlockTiming:
     """Blocks at the device's rate to blocks at 16 kHz, each with the time of its own first sample."""
 
@@ -70,6 +64,36 @@ class BlockTiming:
         return AudioBlock(to_int16(self._filter.feed(samples.astype(np.float32))), at_s - behind_s, lost)
 
 
+class HeldBlocks:
+    """Between PortAudio's thread, which puts, and the reader's, which waits. Holds `held` blocks at the most."""
+
+    def __init__(self, where: str, silent_for_s: float, held: int = round(_HELD_S / _BLOCK_S)) -> None:
+        self._where, self._silent_for_s = where, silent_for_s
+        self._blocks: queue.Queue[AudioBlock] = queue.Queue(maxsize=held)
+        self._overrun = False
+
+    def put(self, block: AudioBlock) -> None:
+        """Never waits. A block that finds no room is lost, and the next that does says so."""
+        if self._overrun:
+            block = replace(block, lost=True)
+        try:
+            self._blocks.put_nowait(block)
+            self._overrun = False
+        except queue.Full:
+            self._overrun = True
+
+    def get(self) -> AudioBlock:
+        """The next block; DeviceTrouble when none came for `silent_for_s`."""
+        try:
+            return self._blocks.get(timeout=self._silent_for_s)
+        except queue.Empty:
+            raise DeviceTrouble(
+                f"the microphone gave no sound for {self._silent_for_s:g} s",
+                where=self._where,
+                do="plug the headset in again; `layup devices` lists what is there",
+            ) from None
+
+
 class Microphone:
     """`SoundSource` on a sound device: its number or a part of its name, "" the system's default.
 
@@ -79,16 +103,15 @@ class Microphone:
     def __init__(
         self, device: str = "", *, now_s: Callable[[], float] = time.monotonic, silent_for_s: float = 2.0
     ) -> None:
-        self._now_s, self._silent_for_s = now_s, silent_for_s
-        self._taken: queue.Queue[_Taken] = queue.Queue(maxsize=round(_HELD_S / _BLOCK_S))
-        self._overrun = False
-        audio = _portaudio()
-        wanted: int | str | None = int(device) if device.isdigit() else device or None
+        self._now_s = now_s
+        audio = portaudio()
+        wanted = as_device(device)
         try:
             found = audio.query_devices(wanted, "input")
             rate_hz = _rate_hz(audio, wanted, int(found["default_samplerate"]))
             self.name = str(found["name"])
             self._timing = BlockTiming(rate_hz)
+            self._held = HeldBlocks(self.name, silent_for_s)
             self._stream = audio.InputStream(
                 samplerate=rate_hz,
                 blocksize=round(_BLOCK_S * rate_hz),
@@ -107,35 +130,23 @@ class Microphone:
 
     def read(self) -> AudioBlock:
         """The next block; DeviceTrouble when none came for `silent_for_s`."""
-        try:
-            taken = self._taken.get(timeout=self._silent_for_s)
-        except queue.Empty:
-            raise DeviceTrouble(
-                f"the microphone gave no sound for {self._silent_for_s:g} s",
-                where=self.name,
-                do="plug the headset in again; `layup devices` lists what is there",
-            ) from None
-        return self._timing.block(taken.samples, taken.at_s, taken.lost)
+        block = self._held.get()
+        return self._timing.block(block.samples, block.at_s, block.lost)
 
     def close(self) -> None:
         """Let go of the device."""
         self._stream.close(ignore_errors=True)
 
-    def _on_block(self, indata: Samples, frames: int, timing: Any, status: Any) -> None:  # noqa: ARG002 - PortAudio's order
+    def _on_block(self, indata: Samples, frames: int, timing: Any, status: Any) -> None:  # noqa: ARG002
         """PortAudio's thread: `indata` (frames, 1) is its own memory and only lent."""
         known = timing.inputBufferAdcTime > 0  # some host systems leave it at 0
         age_s = timing.currentTime - timing.inputBufferAdcTime if known else _BLOCK_S
-        lost = bool(status.input_overflow) or self._overrun
-        try:
-            self._taken.put_nowait(_Taken(indata[:, 0].copy(), self._now_s() - age_s, lost))
-            self._overrun = False
-        except queue.Full:
-            self._overrun = True
+        self._held.put(AudioBlock(indata[:, 0].copy(), self._now_s() - age_s, bool(status.input_overflow)))
 
 
 def list_sound_devices() -> tuple[SoundDevice, ...]:
     """All sound devices, none where there is no sound card; DeviceTrouble where PortAudio is not installed."""
-    audio = _portaudio()
+    audio = portaudio()
     default_in, default_out = audio.default.device
     return tuple(
         SoundDevice(
@@ -149,16 +160,6 @@ def list_sound_devices() -> tuple[SoundDevice, ...]:
         )
         for number, device in enumerate(audio.query_devices())
     )
-
-
-def _portaudio() -> Any:
-    try:
-        import sounddevice
-    except OSError as error:  # the Python part is there, the C library is not
-        raise DeviceTrouble(
-            "PortAudio is not installed", where="sound devices", do="install it: apt-get install libportaudio2"
-        ) from error
-    return sounddevice
 
 
 def _rate_hz(audio: Any, device: int | str | None, own_hz: int) -> int:

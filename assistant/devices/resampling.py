@@ -7,6 +7,7 @@ Mono, whole or in pieces: pieces give exactly what the whole gives. 10 s of 48 k
 
 from __future__ import annotations
 
+import functools
 import math
 
 import numpy as np
@@ -23,8 +24,8 @@ Floats = npt.NDArray[np.float32]
 
 
 class Resampler:
-    """A stream from `from_hz` to `to_hz`. Output sample n stands at input time n * from_hz / to_hz: no delay to allow for,
-    but the last `reach` input samples come out only with more input, or at `finish`.
+    """A stream from `from_hz` to `to_hz`. Output sample n stands at input time n * from_hz / to_hz: no delay to allow
+    for, but the last `reach` input samples come out only with more input, or at `finish`.
     """
 
     def __init__(self, from_hz: int, to_hz: int) -> None:
@@ -63,7 +64,8 @@ class Resampler:
         whole, phase = np.divmod(outputs * self._down, self._up)
         first = whole - (self.reach - 1) - self._held_from
         heard = self._held[first[:, None] + np.arange(2 * self.reach)]
-        return np.einsum("ij,ij->i", heard, self._filters[phase])
+        made: Floats = np.einsum("ij,ij->i", heard, self._filters[phase])
+        return made
 
     def _forget(self) -> None:
         needed_from = self.given * self._down // self._up - (self.reach - 1)
@@ -85,6 +87,7 @@ def to_int16(samples: Floats) -> Samples:
     return np.clip(np.rint(samples), -32768, 32767).astype(np.int16)
 
 
+@functools.cache
 def _polyphase(up: int, down: int) -> Floats:
     """One filter a phase (rows), for input samples floor - reach + 1 ... floor + reach (columns), each of sum 1."""
     narrow = min(1.0, up / down) * _ROLL_OFF
@@ -92,4 +95,6 @@ def _polyphase(up: int, down: int) -> Floats:
     away = np.arange(-(reach - 1), reach + 1)[None, :] - np.arange(up)[:, None] / up
     window = np.i0(_KAISER_BETA * np.sqrt(np.clip(1 - (away / reach) ** 2, 0, None)))
     filters = np.sinc(narrow * away) * window
-    return (filters / filters.sum(axis=1, keepdims=True)).astype(np.float32)
+    each: Floats = (filters / filters.sum(axis=1, keepdims=True)).astype(np.float32)
+    each.flags.writeable = False
+    return each

@@ -27,7 +27,7 @@ def read_sound(path: Path) -> Samples:
     try:
         frames, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
     except (OSError, soundfile.LibsndfileError) as error:
-        raise CallProblem("this is not a sound file that can be read", where=str(path), do="give a WAV or FLAC") from error
+        raise CallProblem("this is no sound file that can be read", where=str(path), do="give a WAV or FLAC") from error
     if not len(frames):
         raise CallProblem("the sound file is empty", where=str(path), do="record it again")
     mono = frames.mean(axis=1) * 32_768  # soundfile divides 16 bit samples by this
@@ -37,11 +37,23 @@ def read_sound(path: Path) -> Samples:
     return to_int16(np.concatenate((stream.feed(mono), stream.finish())))
 
 
+def write_sound(path: Path, samples: Samples) -> None:
+    """16 kHz samples as a 16 bit WAV or FLAC file, after the suffix; CallProblem where that cannot be done."""
+    import soundfile
+
+    if path.suffix.lower() not in (".wav", ".flac"):
+        raise CallProblem("sound is written as .wav or .flac", where=str(path), do="give the file one of these endings")
+    try:
+        soundfile.write(path, samples, RATE_HZ, subtype="PCM_16")
+    except (OSError, soundfile.LibsndfileError) as error:
+        raise CallProblem(f"cannot be written: {error}", where=str(path), do="choose a folder that is there") from error
+
+
 class SoundFileMicrophone:
     """`SoundSource` that plays sound files one after another, each followed by `quiet_s` of silence, then ends.
 
-    Times count from `from_s` by samples. `paced`: a block comes no sooner than a microphone would give it, and `from_s` is then the
-    wall clock's (`time.monotonic`) at the first read.
+    Times count from `from_s` by samples. `paced`: a block comes no sooner than a microphone would give it, and
+    `from_s` is then the wall clock's (`time.monotonic`) at the first read.
     """
 
     def __init__(

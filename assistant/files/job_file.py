@@ -16,9 +16,17 @@ from pathlib import Path
 
 from assistant.core.entries import Entry, Kept, entry_from
 from assistant.core.problems import CallProblem, ChainBroken, DeviceTrouble, JobFileBroken
-from assistant.files.chain import AT_FORM, NOTHING_BEFORE, Link, canonical, sha256_hex
+from assistant.files.chain import AT_FORM, NOTHING_BEFORE, Link, canonical, row_sha256, sha256_hex
 from assistant.files.clips import Clip, Samples, picture_clip, samples_of, sound_clip
-from assistant.files.opening import WriterLock, broken, connect_to_read, connect_to_write, disconnect_writer, make
+from assistant.files.opening import (
+    UNREADABLE,
+    WriterLock,
+    broken,
+    connect_to_read,
+    connect_to_write,
+    disconnect_writer,
+    make,
+)
 
 WHY_NOT_KEPT: dict[int, tuple[str, str]] = {
     sqlite3.SQLITE_FULL: ("the disk is full", "make room, then say it again"),
@@ -95,11 +103,12 @@ class JobFile:
         head = NOTHING_BEFORE
         kept = []
         for number, (sequence, at, kind, version, text, clip, previous, stored) in enumerate(rows, start=1):
-            body = self._parsed(text, sequence)
-            worked_out = Link(sequence, at, kind, version, body, clip, head).sha256()
+            worked_out = row_sha256(
+                sequence=sequence, at=at, kind=kind, version=version, body=text, clip=clip, previous=head
+            )
             if sequence != number or previous != head or stored != worked_out:
                 raise self._misfit(number, stored, worked_out)
-            kept.append(Kept(sequence, at, self._entry(kind, version, body, sequence), clip))
+            kept.append(Kept(sequence, at, self._entry(kind, version, text, sequence), clip))
             head = stored
         return tuple(kept)
 
@@ -177,7 +186,7 @@ class JobFile:
     def _reading(self) -> Iterator[None]:
         try:
             yield
-        except sqlite3.DatabaseError as fault:
+        except UNREADABLE as fault:
             raise broken(self.path, str(fault)) from fault
 
     def _not_kept(self, fault: sqlite3.Error) -> NotKept | JobFileBroken:
@@ -187,18 +196,9 @@ class JobFile:
         what, do = WHY_NOT_KEPT.get(code, (str(fault), "check the disk, then say it again"))
         return NotKept(f"not kept: {what}", where=str(self.path), do=do)
 
-    def _parsed(self, text: str, sequence: int) -> dict[str, object]:
+    def _entry(self, kind: str, version: int, text: str, sequence: int) -> Entry:
         try:
-            body = json.loads(text)
-        except ValueError as fault:
-            raise broken(self.path, f"entry {sequence} is no JSON") from fault
-        if not isinstance(body, dict):
-            raise broken(self.path, f"entry {sequence} is no JSON object")
-        return body
-
-    def _entry(self, kind: str, version: int, body: dict[str, object], sequence: int) -> Entry:
-        try:
-            return entry_from(kind, version, body)
+            return entry_from(kind, version, json.loads(text))
         except (ValueError, TypeError) as fault:
             raise CallProblem(str(fault), where=f"{self.path}, entry {sequence}", do="use a newer program") from fault
 

@@ -43,6 +43,9 @@ CHECKPOINT_PAGES = 64
 BUSY_S = 5.0
 """How long one side waits for the other's read or write to end."""
 
+UNREADABLE = (sqlite3.DatabaseError, UnicodeDecodeError)
+"""What reading a damaged file raises; the second where SQLite's own message quotes damaged text."""
+
 SCHEMA: tuple[str, ...] = (
     """CREATE TABLE entry (
     sequence INTEGER PRIMARY KEY,
@@ -163,7 +166,8 @@ def connect_to_write(path: Path) -> sqlite3.Connection:
         connection.execute("PRAGMA synchronous=EXTRA")
         connection.execute("PRAGMA journal_mode=WAL")
         connection.execute(f"PRAGMA wal_autocheckpoint={CHECKPOINT_PAGES}")
-    except sqlite3.DatabaseError as fault:
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()  # makes the `-wal` file, for readers to see
+    except UNREADABLE as fault:
         connection.close()
         raise broken(path, str(fault)) from fault
     return connection
@@ -172,8 +176,8 @@ def connect_to_write(path: Path) -> sqlite3.Connection:
 def connect_to_read(path: Path) -> sqlite3.Connection:
     """A connection that changes nothing on disk. Raises CallProblem or JobFileBroken.
 
-    SQLite must write to read where a write was cut off, and makes files beside one that is marked WAL and has none: then
-    a copy of the file and what stands beside it is read instead, in memory.
+    SQLite must write to read where a write was cut off, and makes files beside one that is marked WAL and has none:
+    then a copy of the file and what stands beside it is read instead, in memory.
     """
     if lacks(path, "-shm"):
         return _checked(_settled_copy(path), path)
@@ -183,8 +187,8 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
     except sqlite3.OperationalError:
         connection.close()
         connection = _settled_copy(path)
-    except sqlite3.DatabaseError:
-        pass  # `_checked` says what it is
+    except UNREADABLE:
+        pass  # `_checked`, or the first who reads it, says what it is
     return _checked(connection, path)
 
 
@@ -235,9 +239,9 @@ def _checked(connection: sqlite3.Connection, path: Path) -> sqlite3.Connection:
     try:
         [application] = connection.execute("PRAGMA application_id").fetchone()
         [version] = connection.execute("PRAGMA user_version").fetchone()
-    except sqlite3.DatabaseError as fault:
+    except UNREADABLE as fault:
         connection.close()
-        if fault.sqlite_errorcode == sqlite3.SQLITE_NOTADB:
+        if getattr(fault, "sqlite_errorcode", 0) == sqlite3.SQLITE_NOTADB:
             raise no_job_file(path) from fault
         raise broken(path, str(fault)) from fault
     if application == APPLICATION_ID and version == VERSION:
@@ -289,7 +293,7 @@ def _settled_copy(path: Path) -> sqlite3.Connection:
                     shutil.copyfile(path.with_name(path.name + end), copy.with_name(copy.name + end))
             with contextlib.closing(sqlite3.connect(copy)) as on_disk:
                 on_disk.backup(memory)
-        except (OSError, sqlite3.DatabaseError) as fault:
+        except (OSError, *UNREADABLE) as fault:
             memory.close()
             raise broken(path, str(fault)) from fault
     return memory

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from assistant.core.labels.check_digit import gtin14
+from assistant.core.labels.faults import LabelFault
 from assistant.core.procedure import MachineSheet, NamedValue, WantedPart
 from assistant.files.yaml_fields import Fields
 from assistant.files.yaml_source import Complaints, Table, Text, parse_yaml, read_text
@@ -59,9 +61,11 @@ def named_values(fields: Fields, source_key: str) -> dict[str, NamedValue]:
 def _part(role: str, fields: Fields) -> WantedPart:
     gtins = fields.texts("gtins")
     for text in gtins:
-        if text.value and not gtin_is_whole(text.value):
-            what = f"'{text.value}' is no GTIN: its length or its check digit is wrong"
-            fields.complaints.add(text.place, what, "read it from the label again")
+        fault = gtin14(text.value) if text.value else ""
+        if isinstance(fault, LabelFault):
+            fields.complaints.add(
+                text.place, f"'{text.value}' is no GTIN: {fault.sentence}", "read it from the label again"
+            )
     numbers = fields.texts("numbers")
     if not gtins and not numbers:
         fields.complain("", f"nothing says how to know the part '{role}'", "add gtins or numbers")
@@ -70,15 +74,3 @@ def _part(role: str, fields: Fields) -> WantedPart:
 
 def _plain(texts: tuple[Text, ...]) -> tuple[str, ...]:
     return tuple(text.value for text in texts)
-
-
-def gtin_is_whole(text: str) -> bool:
-    """Is this a GTIN of 8, 12, 13 or 14 digits with the right check digit (GS1 General Specifications 7.9: mod 10).
-
-    >>> gtin_is_whole("6291041500213"), gtin_is_whole("1234567890129")
-    (True, False)
-    """
-    if not (text.isascii() and text.isdigit() and len(text) in (8, 12, 13, 14)):
-        return False
-    weighted = sum(int(digit) * (3 if place % 2 else 1) for place, digit in enumerate(reversed(text)))
-    return weighted % 10 == 0

@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import Literal
 
 from assistant.core.problems import JobFileBroken
-from assistant.files.opening import SCHEMA, connect_to_read, lacks
+from assistant.files.opening import SCHEMA, UNREADABLE, connect_to_read, lacks
 
 How = Literal[
     "changed", "removed", "added", "reordered", "clip changed", "clip missing", "clip added", "rules changed", "damaged"
@@ -34,6 +34,9 @@ FIRST_PREVIOUS = b"0" * 64
 HEX = re.compile(rb"[0-9a-f]{64}")
 TIME = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z")
 KIND = re.compile(rb"[a-z]+( [a-z]+)*")
+RULES = "SELECT type, name, tbl_name, sql FROM sqlite_schema"
+ROW_TYPES = [int, bytes, bytes, int, bytes, bytes, bytes, bytes]
+CLIP_TYPES = [bytes, bytes, bytes, int, bytes]
 FLAC_RATE_HZ = 16_000
 TAKEN_AWAY = "this file was copied while the job was open, without its -wal file: the newest entries may be missing"
 
@@ -127,19 +130,42 @@ def verify(path: Path) -> Verdict:
 
 
 def _verdict(file: str, connection: sqlite3.Connection) -> Verdict:
+    rows, cut = _rows(connection)
+    clips, clips_cut = _clips(connection)
+    fault = _first_misfit(rows, clips if not cut and not clips_cut else None)
+    if fault is None and cut:
+        fault = Fault(len(rows) + 1, "damaged", cut)
+    if fault is None:
+        fault = Fault(0, "damaged", clips_cut) if clips_cut else _file_fault(connection)
+    good = rows if fault is None else [row for row in rows if row.sequence < fault.sequence]
+    head = good[-1].hash.decode() if good else ""
+    return Verdict(file, len(rows), len(clips), head, fault, _clock_notes(good))
+
+
+def _rows(connection: sqlite3.Connection) -> tuple[list[Row], str]:
+    """The entries as far as they can be read, and why no further."""
     rows: list[Row] = []
-    clips: dict[bytes, str] = {}
     try:
         for fields in connection.execute("SELECT * FROM entry ORDER BY sequence"):
+            if [type(field) for field in fields] != ROW_TYPES:
+                return rows, "its columns do not hold what they should"
             rows.append(Row(*fields))
+    except UNREADABLE as trouble:
+        return rows, f"it cannot be read: {trouble}"
+    return rows, ""
+
+
+def _clips(connection: sqlite3.Connection) -> tuple[dict[bytes, str], str]:
+    """What is wrong with each clip ("" if nothing) by its name, as far as they can be read, and why no further."""
+    clips: dict[bytes, str] = {}
+    try:
         for fields in connection.execute("SELECT * FROM clip NOT INDEXED"):
+            if [type(field) for field in fields] != CLIP_TYPES:
+                return clips, "the columns of a clip do not hold what they should"
             clips[fields[0]] = _clip_trouble(*fields)
-        fault = _first_misfit(rows, clips) or _file_fault(connection)
-    except (sqlite3.DatabaseError, TypeError) as trouble:
-        fault = _first_misfit(rows, None) or Fault(len(rows) + 1, "damaged", f"it cannot be read: {trouble}")
-    good = rows if fault is None else [row for row in rows if row.sequence < fault.sequence]
-    head = good[-1].hash.decode("ascii", "replace") if good else ""
-    return Verdict(file, len(rows), len(clips), head, fault, _clock_notes(good))
+    except UNREADABLE as trouble:
+        return clips, f"the clips cannot be read: {trouble}"
+    return clips, ""
 
 
 def _first_misfit(rows: Sequence[Row], clips: dict[bytes, str] | None) -> Fault | None:
@@ -230,16 +256,25 @@ def _what(data: bytes) -> tuple[bytes, bytes, int]:
 
 def _file_fault(connection: sqlite3.Connection) -> Fault | None:
     """The tables and triggers are those of the format, and SQLite finds no damage elsewhere."""
-    has = {
-        sql.decode("utf-8", "replace")
-        for [sql] in connection.execute("SELECT sql FROM sqlite_schema WHERE sql NOT NULL")
-    }
-    odd = sorted(has ^ set(SCHEMA))
-    if odd:
-        missing = "missing" if odd[0] in SCHEMA else "not of the format"
-        return Fault(0, "rules changed", f"{missing}: {odd[0].splitlines()[0]}")
-    found = [line.decode("utf-8", "replace") for [line] in connection.execute("PRAGMA integrity_check(1)")]
-    return None if found == ["ok"] else Fault(0, "damaged", found[0])
+    try:
+        has = set(connection.execute(RULES))
+        [[found]] = connection.execute("PRAGMA integrity_check(1)").fetchall()
+    except UNREADABLE as trouble:
+        return Fault(0, "damaged", f"it cannot be read: {trouble}")
+    should_have = _rules()
+    for rule in sorted(has ^ should_have, key=repr):
+        missing = "missing" if rule in should_have else "not of the format"
+        return Fault(0, "rules changed", f"{missing}: {b' '.join(rule[:2]).decode('utf-8', 'replace')}")
+    return None if found == b"ok" else Fault(0, "damaged", found.decode("utf-8", "replace"))
+
+
+def _rules() -> set[tuple[bytes, ...]]:
+    """The tables, triggers and index of a file as it is made."""
+    with closing(sqlite3.connect(":memory:")) as fresh:
+        fresh.text_factory = bytes
+        for statement in SCHEMA:
+            fresh.execute(statement)
+        return set(fresh.execute(RULES))
 
 
 def _is_canonical(body: bytes) -> bool:

@@ -1,8 +1,8 @@
 """The noise of a bay, made by rule: pink noise, an engine idling, blows and a ratchet; and speech mixed with it.
 
-16 kHz; everything follows from the seed. Engine: half orders of a crankshaft at about 1500 rev/min up to 1 kHz, as a four-stroke
-fires every second turn, with broadband noise that swells with the firing, 6 dB below. Blows: three damped modes between 0.8 and
-7.5 kHz. Ratchet: bursts of light blows, 15 to 28 a second (made by ear, no source).
+16 kHz; everything follows from the seed. Engine: half orders of a crankshaft at about 1500 rev/min up to 1 kHz, as a
+four-stroke fires every second turn, with broadband noise that swells with the firing, 6 dB below. Blows: three damped
+modes between 0.8 and 7.5 kHz. Ratchet: bursts of light blows, 15 to 28 a second (made by ear, no source).
 """
 
 from __future__ import annotations

@@ -36,7 +36,7 @@ def mod10_fault(number: str) -> LabelFault | None:
     if len(number) < 2:
         return LabelFault("one figure alone has no check digit")
     if mod10_digit(number[:-1]) != number[-1]:
-        return LabelFault(f"the check digit of {number} is wrong: a figure was misread or misprinted")
+        return LabelFault("the check digit is wrong: a figure was misread or misprinted")
     return None
 
 

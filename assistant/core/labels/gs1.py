@@ -92,11 +92,6 @@ def read_bracketed(text: str, today: date) -> ElementString:
     return _gathered(((ai, value.replace("\\(", "(")) for ai, value in pairs), today)
 
 
-def bracketed(elements: tuple[Element, ...]) -> str:
-    """The printed form."""
-    return "".join(f"({e.ai}){e.value.replace('(', chr(92) + '(')}" for e in elements)
-
-
 def product_fault(elements: tuple[Element, ...]) -> LabelFault | None:
     """What must stand beside a lot, serial, expiry or part number, and does not. Another symbol may carry it."""
     present = {e.ai for e in elements}

@@ -19,9 +19,9 @@ from assistant.core.labels.faults import LabelFault
 
 PRODUCT_SYMBOLOGIES = ("EAN-13", "EAN-8", "UPC-A", "ITF-14")
 GS1_SYMBOLOGIES = ("GS1-128", "GS1-DATA-MATRIX", "GS1-QR", "DATABAR")
-UNCHECKED_SYMBOLOGIES = ("CODE-39", "ITF", "CODABAR")
-"""Those whose decoder has no check digit, character or code words to tell a misreading by. ITF-14 is checked only by
-our own mod 10, which a partial reading passes one time in ten, so it counts among them where votes are asked for."""
+UNCHECKED_SYMBOLOGIES = ("CODE-39", "ITF-14")
+"""Those whose decoder has no check character or code words to tell a misreading by. ITF-14 has the mod 10 digit of its
+number, which a reading out of something else passes one time in ten."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class LabelMeaning:
 
 def carries_check(label: Label) -> bool:
     """Whether one reading of this symbol can be believed: its decoder would have noticed a misreading."""
-    return label.symbology not in UNCHECKED_SYMBOLOGIES and label.symbology != "ITF-14"
+    return label.symbology not in UNCHECKED_SYMBOLOGIES
 
 
 def read_label(label: Label, today: date) -> LabelMeaning:

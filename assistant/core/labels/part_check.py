@@ -6,6 +6,7 @@ Part numbers are compared whole, capitals aside: hyphens and spaces count, and a
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -67,7 +68,7 @@ def check_part(
 ) -> PartAnswer:
     """Judge one packet for the role `wanted`; `already_used` holds `use_key` of packets taken before."""
     if meaning.problem is not None:
-        return PartAnswer("not known", "", f"I can't trust that label: {meaning.problem}.")
+        return PartAnswer("not known", "", f"I can't trust that label: {_said_problem(meaning.problem)}.")
     if not _fits(meaning, wanted):
         return _misfit(meaning, wanted, all_wanted)
     if _is_past(meaning.expiry, today):
@@ -85,6 +86,10 @@ def _misfit(meaning: LabelMeaning, wanted: WantedPart, all_wanted: Iterable[Want
     if other is not None:
         return PartAnswer("wrong", other.role, f"Wrong part: that is the {other.say}. I want the {wanted.say}.")
     return PartAnswer("not known", "", f"I don't know {_said_number(meaning)}. I want the {wanted.say}.")
+
+
+def _said_problem(problem: str) -> str:
+    return re.sub(r"[0-9]+", lambda figures: spelled(figures[0]), problem)
 
 
 def _opened(wanted: WantedPart) -> str:

@@ -6,15 +6,16 @@ from dataclasses import replace
 
 from assistant.core import entries as e
 from assistant.core.effects import Scan
-from assistant.core.events import Scanned
+from assistant.core.events import Label, Scanned
 from assistant.core.labels.meaning import LabelMeaning, read_label
-from assistant.core.labels.part_check import check_part
-from assistant.core.procedure import WantedPart
+from assistant.core.labels.part_check import PartAnswer, check_part
 from assistant.core.state import Question, Turn
 from assistant.core.turns.opening import go_on, next_part
 
 LOOK_FOR_S = 12.0
 """Seconds that the eyes stay open: time to turn a packet over twice (common practice, no source)."""
+
+BEST_FIRST = ("right", "already used", "past its date", "wrong", "not known")
 
 
 def look(turn: Turn) -> None:
@@ -34,10 +35,7 @@ def seen(turn: Turn, event: Scanned) -> None:
     if not role:
         _identify(turn, event)
         return
-    label = event.labels[0]
-    meaning = read_label(label, turn.state.today)
-    wanted = turn.state.parts[role]
-    answer = check_part(meaning, wanted, turn.state.parts.values(), turn.state.job.used, turn.state.today)
+    label, meaning, answer = _best_label(turn, event.labels, role)
     entry = e.PartScanned(
         step=turn.step.id,
         role=role,
@@ -59,16 +57,24 @@ def seen(turn: Turn, event: Scanned) -> None:
     turn.record(entry, picture=event.picture)
 
 
+def _best_label(turn: Turn, labels: tuple[Label, ...], role: str) -> tuple[Label, LabelMeaning, PartAnswer]:
+    """A packet may carry several labels: the one that answers best counts."""
+    judged = [(label, *_judged(turn, label, role)) for label in labels]
+    return min(judged, key=lambda one: BEST_FIRST.index(one[2].answer))
+
+
+def _judged(turn: Turn, label: Label, role: str) -> tuple[LabelMeaning, PartAnswer]:
+    state = turn.state
+    meaning = read_label(label, state.today)
+    return meaning, check_part(meaning, state.parts[role], state.parts.values(), state.job.used, state.today)
+
+
 def _identify(turn: Turn, event: Scanned) -> None:
     """No part is wanted here: say what it is."""
-    meaning = read_label(event.labels[0], turn.state.today)
-    match = next((p for p in turn.state.parts.values() if _is(meaning, p)), None)
-    what = f"That is the {match.say}" if match else "I don't know that part"
+    any_role = next(iter(turn.state.parts), "")
+    role = _best_label(turn, event.labels, any_role)[2].role if any_role else ""
+    what = f"That is the {turn.state.parts[role].say}" if role else "I don't know that part"
     turn.say(f"{what}. This step wants none.", "part")
-
-
-def _is(meaning: LabelMeaning, part: WantedPart) -> bool:
-    return bool(meaning.gtin and meaning.gtin.lstrip("0") in {g.lstrip("0") for g in part.gtins})
 
 
 def affirm_part(turn: Turn) -> None:

@@ -134,10 +134,11 @@ def keep(turn: Turn, meaning: Meaning, words: str, weighed: tuple[e.HeardAs, ...
 
 
 def _replaces(turn: Turn, step_id: str, meaning: Meaning, r: SpokenReading) -> tuple[int, str]:
+    """What the value takes the place of: the one kept there, or by *correction* the last one, wherever that was."""
     job = turn.state.job
-    if meaning.correction and job.last_reading is not None:
-        return job.last_reading.sequence, "correction"
     there = job.readings.get((step_id, r.name, r.place))
+    if meaning.correction and job.last_reading is not None:
+        return (there or job.last_reading).sequence, "correction"
     return (there.sequence, "said again") if there else (0, "")
 
 

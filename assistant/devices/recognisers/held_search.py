@@ -142,7 +142,7 @@ class Beam:
         if not len(order):
             return []
         floor = max(floor, max(self.best, float(scores[order[0]])) - self.drop)
-        return [_follow(*grown[i], float(scores[i])) for i in order if scores[i] > floor]
+        return [_follow(grown[i], float(scores[i])) for i in order if scores[i] > floor]
 
 
 def search(teller: Teller, held: Beam, loose: Beam) -> None:
@@ -159,7 +159,8 @@ def search(teller: Teller, held: Beam, loose: Beam) -> None:
         told = teller.after([row for row, _ in asked], [piece for _, piece in asked])
 
 
-def _follow(at: _Beginning, move: _Move, logp: float) -> _Beginning:
+def _follow(step: tuple[_Beginning, _Move], logp: float) -> _Beginning:
+    at, move = step
     return _Beginning((*at.words, move.text) if move.text else at.words, move, logp, at.row)
 
 

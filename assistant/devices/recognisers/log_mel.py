@@ -1,9 +1,9 @@
 """Sound as Whisper wants it: the logarithm of 80 mel bands, one column every 10 ms.
 
 Rules from the Whisper paper (Radford et al. 2022, section 2.2: 80 channels, 25 ms windows, 10 ms apart, scaled to
-about -1 to 1) and its published code (Hann window, reflected edges, last frame dropped, floor of 1e-10, everything more
-than 8 decades below the loudest raised to there, then (x + 4) / 4). The bands stand on the mel scale of Slaney's Auditory
-Toolbox of 1998 (linear to 1 kHz, above it 27 steps to each factor of 6.4), each triangle of unit area.
+about -1 to 1) and its published code (Hann window, reflected edges, last frame dropped, floor of 1e-10, everything
+more than 8 decades below the loudest raised to there, then (x + 4) / 4). The bands stand on the mel scale of Slaney's
+Auditory Toolbox of 1998 (linear to 1 kHz, above it 27 steps to each factor of 6.4), each triangle of unit area.
 """
 
 from __future__ import annotations

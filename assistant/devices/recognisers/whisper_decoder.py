@@ -1,9 +1,9 @@
 """Whisper's decoder in NumPy: the probability of every word piece after any beginning, many beginnings at once.
 
 CTranslate2 decodes as it likes and shows no probabilities on the way; a search that is held to a grammar needs them
-all. Shapes: B beginnings, n new positions, D the width of the model, H heads of 64, F frames of encoded sound, V pieces.
-The network is the Transformer decoder of the Whisper paper (Radford et al. 2022, section 2.2): layer norm before each
-part, attention to what was said, attention to the sound, and a feed-forward part with GELU.
+all. Shapes: B beginnings, n new positions, D the width of the model, H heads of 64, F frames of encoded sound, V
+pieces. The network is the Transformer decoder of the Whisper paper (Radford et al. 2022, section 2.2): layer norm
+before each part, attention to what was said, attention to the sound, and a feed-forward part with GELU.
 """
 
 from __future__ import annotations
@@ -72,7 +72,8 @@ class _Norm:
     def __call__(self, x: Floats) -> Floats:
         centred: Floats = x - x.mean(-1, keepdims=True)
         spread = np.sqrt((centred * centred).mean(-1, keepdims=True) + np.float32(_NORM_EPSILON))
-        return centred / spread * self.gamma + self.beta
+        scaled: Floats = centred / spread * self.gamma + self.beta
+        return scaled
 
 
 class _Layer:
@@ -151,9 +152,9 @@ class WhisperDecoder:
     def log_probabilities(self, states: Floats) -> Floats:
         """Of every word piece to come next, natural logarithms; (B, D) -> (B, V)."""
         logits = _times(self.norm(states), self.logits_of)
-        for row in logits:  # one at a time: a row stays in the processor's cache
-            row -= row.max()
-            row -= np.log(np.exp(row).sum())
+        for b in range(len(logits)):  # one at a time: a row stays in the processor's cache
+            logits[b] -= logits[b].max()
+            logits[b] -= np.log(np.exp(logits[b]).sum())
         return logits
 
 
@@ -163,7 +164,7 @@ def _floats(weights: Weights, name: str, transposed: bool = False) -> Floats:
 
 
 def _times(x: Floats, weight: Floats) -> Floats:
-    """x @ weight; a few rows go one by one, which reads the weights once a row but never copies them (3 times faster)."""
+    """x @ weight; a few rows go one by one: the weights are read once a row, but not rearranged (3 times faster)."""
     rows = x.reshape(-1, x.shape[-1])
     product: Floats = np.stack([row @ weight for row in rows]) if len(rows) <= _FEW_ROWS else rows @ weight
     return product.reshape(*x.shape[:-1], -1)
@@ -192,4 +193,5 @@ def _gelu(x: Floats) -> Floats:
     t = 1 / (1 + np.float32(0.3275911) * z)
     series = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))))
     tail = 0.5 * series * np.exp(-z * z)  # the part of the distribution beyond |x|
-    return x * np.where(x < 0, tail, 1 - tail)
+    y: Floats = x * np.where(x < 0, tail, 1 - tail)
+    return y

@@ -17,11 +17,12 @@ from typing import Any, cast
 
 import numpy as np
 
-from assistant.core.events import Candidate, Take
+from assistant.core.events import Take
 from assistant.core.problems import ModelProblem
 from assistant.core.speech.automaton import Automaton
 from assistant.devices.protocols import RATE_HZ, Samples, Utterance
-from assistant.devices.recognisers.held_search import Beam, Ending, Floats, Pieces, SpelledGrammar, Words, search
+from assistant.devices.recognisers.candidates import candidates_of
+from assistant.devices.recognisers.held_search import Beam, Ending, Floats, Pieces, SpelledGrammar, search
 from assistant.devices.recognisers.log_mel import log_mel
 from assistant.devices.recognisers.whisper_decoder import Past, Sound, WhisperDecoder
 from assistant.devices.recognisers.whisper_weights import read_weights
@@ -31,11 +32,10 @@ MARGIN_S = 0.25
 WINDOWS_S = (10, 30)  # 30 s is what Whisper was trained on
 WIDTH, DROP = 8, 5.0  # a candidate further below the best has less than 0.7 % of its probability
 LOOSE_WIDTH, LOOSE_MOST_WORDS = 4, 10
-NUMBER_WORDS = frozenset(
-    "zero one two three four five six seven eight nine oh niner ten eleven twelve thirteen fourteen fifteen sixteen "
-    "seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred thousand point "
-    "decimal".split()
-)
+_NUMBER_WORDS = """zero one two three four five six seven eight nine oh niner ten eleven twelve thirteen fourteen
+fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred thousand
+point decimal"""
+NUMBER_WORDS = frozenset(_NUMBER_WORDS.split())
 # Whisper's own rule for silence (Radford et al. 2022, section 4.5): no speech likelier than this, and the words unsure.
 NO_SPEECH = 0.6
 UNSURE_LOGP = -1.0
@@ -58,10 +58,14 @@ class WhisperEar:
         self._plain = list(begin)
         self._prompt = [*self._special("<|startofprev|>"), *self._encode(STYLE), *begin]
         self._ending = Ending(self._encode(".")[0], end[0])
-        self.listen_for(_NOTHING)
+        self._listen_for(_NOTHING)
 
     def listen_for(self, grammar: Automaton) -> None:
         """From now on only what the grammar allows is heard."""
+        if grammar is not self._held.grammar:
+            self._listen_for(grammar)
+
+    def _listen_for(self, grammar: Automaton) -> None:
         self._held = SpelledGrammar(grammar, self._spell, self._ending)
         self._loose = SpelledGrammar(loose_loop(grammar.vocabulary | NUMBER_WORDS), self._spell, self._ending)
 
@@ -93,7 +97,7 @@ class WhisperEar:
 
     def _encoded(self, samples: Samples) -> Any | None:
         """CTranslate2's array of the encoded sound, on the CPU; None where it fits no window."""
-        import ctranslate2
+        import ctranslate2  # noqa: PLC0415 (the program starts without it)
 
         margin = np.zeros(int(MARGIN_S * RATE_HZ), np.int16)
         padded = np.concatenate([margin, samples, margin])
@@ -140,20 +144,13 @@ class _Telling:
 
 def loose_loop(vocabulary: Iterable[str]) -> Automaton:
     """One to ten words in any order: what else might have been said."""
-    onward = [{text: (((), n + 1),) for text in vocabulary} for n in range(LOOSE_MOST_WORDS)]
-    return Automaton((*onward, {}), {n: ((),) for n in range(1, LOOSE_MOST_WORDS + 1)})
-
-
-def candidates_of(scores: Iterable[tuple[Words, float]]) -> tuple[Candidate, ...]:
-    """Candidates from (words, logp), best first, their shares adding up to 1."""
-    ranked = sorted(scores, key=lambda item: -item[1])
-    whole = float(np.logaddexp.reduce([logp for _, logp in ranked])) if ranked else 0.0
-    return tuple(Candidate(words, logp, float(np.exp(logp - whole))) for words, logp in ranked)
+    words = tuple(vocabulary)
+    onward = [dict.fromkeys(words, (((), n),)) for n in range(1, LOOSE_MOST_WORDS + 1)]
+    return Automaton((*onward, {}), dict.fromkeys(range(1, LOOSE_MOST_WORDS + 1), ((),)))
 
 
 def _take(name: str, held: Beam, loose: Beam) -> Take:
-    likely = [(words, logp) for words, logp in held.done.items() if logp > held.best - DROP]
-    candidates = candidates_of(likely)
+    candidates = candidates_of({words: logp for words, logp in held.done.items() if logp > held.best - DROP})
     if not candidates:
         return Take(name, ())
     best = candidates[0]
@@ -162,8 +159,8 @@ def _take(name: str, held: Beam, loose: Beam) -> Take:
 
 def _load(folder: Path, threads: int) -> tuple[Any, Any]:
     """The encoder and the word pieces."""
-    import ctranslate2
-    import tokenizers
+    import ctranslate2  # noqa: PLC0415 (the program starts without it)
+    import tokenizers  # noqa: PLC0415 (the program starts without it)
 
     try:
         native = ctranslate2.models.Whisper(str(folder), device="cpu", compute_type="int8", intra_threads=threads)

@@ -18,8 +18,8 @@ from assistant.devices.voice.lines import Failed, Line, read, written
 class VoiceSettings:
     """How the assistant sounds.
 
-    `voice` as espeak-ng names it, with a variant after a plus sign if wanted (`en-us`, `en-gb-x-rp+f3`); `output` is a sound
-    device's number or a part of its name, "" the system's default.
+    `voice` as espeak-ng names it, with a variant after a plus sign if wanted (`en-us`, `en-gb-x-rp+f3`); `output` is
+    a sound device's number or a part of its name, "" the system's default.
     """
 
     voice: str = "en-us"
@@ -28,8 +28,8 @@ class VoiceSettings:
 
 
 class VoiceChild:
-    """One voice process. `deliver(child, line)` is called from a thread of its own for every line, and with a `Failed` when
-    the process ended without one.
+    """One voice process. `deliver(child, line)` is called from a thread of its own for every line, and with a
+    `Failed` when the process ended without one.
 
     `environment` is added to that of the program (an ALSA_CONFIG_PATH, say).
     """
@@ -92,14 +92,15 @@ class VoiceChild:
         self._complaints.seek(0)
         said = self._complaints.read().decode("utf-8", "replace").strip().splitlines()
         why = f": {said[-1]}" if said and status > 0 else ""
-        return Failed(f"the voice process ended with status {status}{why}", "voice", "it is started again")
+        what = f"the voice process ended with status {status}{why}"
+        return Failed(what, "voice", "look at the sound device (`layup devices`); the next text starts it again")
 
 
 def _command(settings: VoiceSettings, folder: Path, render_only: bool) -> list[str]:
     command = [sys.executable, "-m", "assistant.devices.voice.speaker_process"]
     command += [f"--voice={settings.voice}", f"--words-per-minute={settings.words_per_minute}"]
     command += [f"--folder={folder}", f"--output={settings.output}"]
-    return command + ["--render-only"] if render_only else command
+    return [*command, "--render-only"] if render_only else command
 
 
 def _close(close: Callable[[], None]) -> None:

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.core.problems import CallProblem
 from assistant.devices.protocols import RATE_HZ, Samples
 from assistant.devices.resampling import to_int16
+from assistant.devices.sound_file import write_sound
 
 FULL_SCALE = 32_767
 
@@ -58,15 +58,6 @@ class ConversationTrack:
 
     def write(self, path: Path) -> float:
         """Write it as WAV or FLAC, after the suffix; gives its seconds. CallProblem where that cannot be done."""
-        import soundfile
-
-        if path.suffix.lower() not in (".wav", ".flac"):
-            raise CallProblem(
-                "a conversation is written as .wav or .flac", where=str(path), do="give the file one of these endings"
-            )
         mix = self.mixed()
-        try:
-            soundfile.write(path, mix, RATE_HZ, subtype="PCM_16")
-        except (OSError, soundfile.LibsndfileError) as error:
-            raise CallProblem(f"cannot be written: {error}", where=str(path), do="choose a folder that is there") from error
+        write_sound(path, mix)
         return len(mix) / RATE_HZ

@@ -1,7 +1,7 @@
 """What the program and its voice process say to each other: one JSON object a line, each a frozen dataclass here.
 
-To the voice process: `Speak`, `Render`, `Quieten`. From it: `Ready` once, then `Started` and `Ended` for each text spoken,
-`Rendered` for each text rendered, or `Failed` as its last line.
+To the voice process: `Speak`, `Render`, `Quieten`. From it: `Ready` once, then `Started` and `Ended` for each text
+spoken, `Rendered` for each text rendered, or `Failed` as its last line.
 """
 
 from __future__ import annotations

@@ -21,6 +21,7 @@ from assistant.devices.voice.conversation import ConversationTrack
 from assistant.devices.voice.lines import Failed, Line, Ready, Render, Rendered
 
 _ANSWER_WITHIN_S = 15.0
+_NOTHING = Failed(f"the voice rendered nothing for {_ANSWER_WITHIN_S:g} s", "voice process", "try again")
 
 
 class Renderer:
@@ -42,7 +43,6 @@ class Renderer:
             try:
                 self._kept[text] = self._rendered(text)
             except DeviceTrouble:
-                self.close()
                 self._kept[text] = self._rendered(text)
         return self._kept[text]
 
@@ -54,17 +54,18 @@ class Renderer:
 
     def _rendered(self, text: str) -> Samples:
         if self._child is None:
-            self._child = VoiceChild(self._settings, lambda child, line: self._lines.put((child, line)), render_only=True)
+            self._child = VoiceChild(self._settings, lambda *line: self._lines.put(line), render_only=True)
         self._count += 1
         self._child.send(Render(self._count, text))
-        while True:
+        line = self._answer()
+        while isinstance(line, Ready):
             line = self._answer()
-            if isinstance(line, Rendered) and line.number == self._count:
-                samples = np.frombuffer(base64.b64decode(line.samples), "<i2").astype(np.int16)
-                return resample(samples, line.rate_hz, RATE_HZ)
-            if isinstance(line, Failed):
-                raise DeviceTrouble(line.what, where=line.where, do=line.do)
-            assert isinstance(line, Ready), line
+        if not isinstance(line, Rendered):
+            self.close()
+            trouble = line if isinstance(line, Failed) else _NOTHING
+            raise DeviceTrouble(trouble.what, where=trouble.where, do=trouble.do)
+        samples = np.frombuffer(base64.b64decode(line.samples), "<i2").astype(np.int16)
+        return resample(samples, line.rate_hz, RATE_HZ)
 
     def _answer(self) -> Line:
         """The next line of the process of now, not of one that was killed."""
@@ -72,9 +73,7 @@ class Renderer:
             try:
                 child, line = self._lines.get(timeout=_ANSWER_WITHIN_S)
             except queue.Empty:
-                raise DeviceTrouble(
-                    f"the voice rendered nothing for {_ANSWER_WITHIN_S:g} s", where="voice process", do="try again"
-                ) from None
+                return _NOTHING
             if child is self._child:
                 return line
 
@@ -97,9 +96,9 @@ class Spoken:
 class RenderedSpeaker:
     """`Speaker` on a clock of the caller's: what it says goes onto a conversation's track, at the clock's time.
 
-    `say` answers at once with nothing done yet: each text begins at `now_s()` or when the one before ends. Whoever owns the clock
-    looks at `next_end_s`, moves the clock there and calls `run_to`, which calls the `done` that have come due. `hush` cuts
-    the text of now off at `now_s()`. For one thread.
+    `say` answers at once with nothing done yet: each text begins at `now_s()` or when the one before ends. Whoever
+    owns the clock looks at `next_end_s`, moves the clock there and calls `run_to`, which calls the `done` that have
+    come due. `hush` cuts the text of now off at `now_s()`. For one thread.
     """
 
     def __init__(

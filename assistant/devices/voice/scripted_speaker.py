@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 
 class ScriptedSpeaker:
-    """`Speaker` for tests and for `--voice silent`. `said` holds (number, text) in order; `hushes` counts the hushes."""
+    """`Speaker` for tests and for `--voice silent`. `said` holds (number, text) in order."""
 
     def __init__(self) -> None:
         self.said: list[tuple[int, str]] = []

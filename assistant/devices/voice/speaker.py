@@ -1,7 +1,9 @@
-"""The assistant's voice on a loudspeaker: one voice process at a time, watched, and put right once before trouble is called.
+"""The assistant's voice on a loudspeaker: one voice process at a time, watched, and put right once before trouble is
+called.
 
-One thread of this program takes everything that happens (a text to say, a hush, a line of the voice process, too long a silence
-from it), one after the other, and calls every callback. So `done` comes once for each text and in their order.
+One thread of this program takes everything that happens (a text to say, a hush, a line of the voice process, too long
+a silence from it), one after the other, and calls every callback. So `done` comes once for each text and in their
+order.
 
     nothing to say --say--> speaking (1st try) --Ended--> next text
                               | process ends, or gives no sign in time: killed, a new one started

@@ -1,13 +1,16 @@
 """The voice process: pyttsx3 over espeak-ng and the sound card, owned by one process that can be killed.
 
-Run as `python -m assistant.devices.voice.speaker_process`; `child.py` starts it. Lines (lines.py) come in on standard input
-and go out on standard output; at the end of its input it ends. It must never be imported for its engine by the program
-itself: pyttsx3 wants one thread, is known to hang on a later utterance, and espeak-ng can be started once a process.
+Run as `python -m assistant.devices.voice.speaker_process`; `child.py` starts it. Lines (lines.py) come in on standard
+input and go out on standard output; at the end of its input it ends. The program itself never loads the engine: pyttsx3
+wants one thread and is known to hang on a later utterance, and espeak-ng can be started once a process.
 
-pyttsx3 (2.99, looked at) makes the samples with `save_to_file`, and the sound card is played from here. Its own `say` is not
-used: on Linux it runs `aplay` and looks at no exit status, so that a missing program or sound card is a silence that counts
-as said, and it cannot be stopped before its end. It also prints to standard output, which is therefore turned to standard
-error before it is loaded. It writes 22 050 Hz in the file whatever the voice: right for every voice of espeak-ng's own.
+What was found in pyttsx3 2.99 on Linux, by reading it and trying it:
+- its `say` runs `aplay` and looks at no exit status: a missing program or card is a silence that counts as said, and
+  it cannot be stopped before its end. So samples are made with `save_to_file`, and the card is played from here;
+- its `runAndWait` cancels whatever espeak-ng's own thread has not done yet: on a busy machine the rate that was just
+  set, or the text. So espeak-ng is waited for (`Synchronize`) before each call;
+- it prints to standard output, which is therefore turned to standard error before it is loaded;
+- it writes 22 050 Hz in the file whatever the voice: right for every voice of espeak-ng's own.
 """
 
 from __future__ import annotations
@@ -16,15 +19,18 @@ import argparse
 import base64
 import os
 import queue
+import shutil
 import sys
 import threading
+import wave
 from collections.abc import Callable
 from pathlib import Path
-from typing import IO, Any
+from typing import IO
 
 import numpy as np
 
 from assistant.core.problems import DeviceTrouble
+from assistant.devices.portaudio import as_device, portaudio
 from assistant.devices.protocols import Samples
 from assistant.devices.resampling import resample
 from assistant.devices.voice.lines import (
@@ -54,32 +60,37 @@ class Synthesis:
     def __init__(self, voice: str, words_per_minute: int, folder: Path) -> None:
         try:
             import pyttsx3
+            from pyttsx3.drivers import _espeak
 
             self._engine = pyttsx3.init("espeak")
         except (ImportError, OSError, RuntimeError) as error:
             raise DeviceTrouble(
                 f"the voice cannot be loaded: {error}", where="pyttsx3", do="install it: apt-get install espeak-ng"
             ) from error
-        self._wave = folder / "speech.wav"
+        self._settle = _espeak.Synchronize
+        self._settle()
+        self._engine.proxy.setBusy(False)  # properties take effect when they are set, not with the first text
+        self.folder = folder
+        self._file = folder / "speech.wav"
         self._finished = threading.Event()
         self._engine.connect("finished-utterance", self._on_finished)
         self.voice = self._choose(voice)
         self._engine.setProperty("rate", words_per_minute)
+        self._settle()
 
     def samples(self, text: str) -> Samples:
         """The text as sound, none for a text without anything to say; DeviceTrouble when pyttsx3 gives nothing."""
-        import soundfile
-
         if not text.strip():
             return np.zeros(0, np.int16)
+        self._settle()
         self._finished.clear()
-        self._wave.unlink(missing_ok=True)
-        self._engine.save_to_file(text, str(self._wave))
+        self._file.unlink(missing_ok=True)
+        self._engine.save_to_file(text, str(self._file))
         self._engine.runAndWait()
-        if not (self._finished.wait(_SYNTHESIS_WITHIN_S) and self._wave.exists()):
+        if not (self._finished.wait(_SYNTHESIS_WITHIN_S) and self._file.exists()):
             raise DeviceTrouble(f"pyttsx3 made no sound of {text[:40]!r}", where="pyttsx3", do="say it again")
-        samples: Samples = soundfile.read(self._wave, dtype="int16")[0]
-        return _trimmed(samples)
+        with wave.open(str(self._file), "rb") as made:
+            return _trimmed(np.frombuffer(made.readframes(made.getnframes()), "<i2").astype(np.int16))
 
     def _on_finished(self, name: str | None, completed: bool) -> None:  # noqa: ARG002 - pyttsx3 passes them by name
         self._finished.set()
@@ -100,8 +111,8 @@ class SoundCard:
     """A sound card through PortAudio. Writes wait for the card; `play` comes back when the last sample has sounded."""
 
     def __init__(self, output: str) -> None:
-        self._card = _portaudio()
-        device: int | str | None = int(output) if output.isdigit() else output or None
+        self._card = portaudio()
+        device = as_device(output)
         try:
             found = self._card.query_devices(device, "output")
             self._rate_hz = self._accepted(device, (SPEECH_RATE_HZ, int(found["default_samplerate"])))
@@ -183,18 +194,11 @@ class VoiceProcess:
             if isinstance(line, Quieten):
                 self._quietened = line.number
             else:
+                self._quietened = -1  # a hush that came too late is not for a later text of the same number
                 self._orders.put(line)
-        os._exit(0)  # the program is gone: stop in the middle of a word, whatever pyttsx3 and the card are doing
-
-
-def _portaudio() -> Any:
-    try:
-        import sounddevice
-    except OSError as error:  # sounddevice is there, the C library is not
-        raise DeviceTrouble(
-            "PortAudio is not installed", where="loudspeaker", do="install it: apt-get install libportaudio2"
-        ) from error
-    return sounddevice
+        # The program is gone: stop in the middle of a word, whatever pyttsx3 and the card are doing.
+        shutil.rmtree(self._synthesis.folder, ignore_errors=True)
+        os._exit(0)
 
 
 def _trimmed(samples: Samples) -> Samples:

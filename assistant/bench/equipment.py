@@ -1,0 +1,81 @@
+"""Real parts, from settings: the ears, the endpointer, the voice, the eyes. Each is built only when it is asked for."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from assistant.bench.hearing import Ears, Hearing, Timing
+from assistant.bench.shelf import Shelf
+from assistant.core.problems import DeviceTrouble
+from assistant.devices.camera import OpenCvCamera, PictureFiles, check_pictures
+from assistant.devices.endpointing import Endpointer, Endpointing
+from assistant.devices.label_reader import ZbarReader
+from assistant.devices.microphone import Microphone, SoundSource
+from assistant.devices.protocols import Camera, LabelReader
+from assistant.devices.recognisers.choosing import EarsChosen, choose_ears
+from assistant.devices.recognisers.vosk_ear import VoskEar
+from assistant.devices.recognisers.whisper_ear import WhisperEar
+from assistant.devices.silero import SileroDetector
+from assistant.devices.voice.child import VoiceSettings
+from assistant.settings import Settings
+
+
+def chosen_ears(settings: Settings, models: Path) -> EarsChosen:
+    """Which ears there are, and why, in words."""
+    return choose_ears(models, Path(settings.vosk_model) if settings.vosk_model else None, whisper=settings.whisper)
+
+
+def load_ears(chosen: EarsChosen) -> Ears:
+    """Load them. ModelProblem where a folder cannot be used."""
+    weighing = WhisperEar(chosen.whisper) if chosen.whisper else None
+    return Ears(VoskEar(chosen.vosk), weighing)
+
+
+def hearing_with(
+    ears: Ears,
+    settings: Settings,
+    shelf: Shelf,
+    now_s: Callable[[], float],
+    timed: Callable[[Timing], None] | None = None,
+) -> Hearing:
+    """Endpointing and ears together."""
+    limits = replace(Endpointing(), end_after_s=settings.end_of_speech_s)
+    return Hearing(ears, Endpointer(SileroDetector(), limits), shelf, now_s, timed)
+
+
+def voice_settings(settings: Settings) -> VoiceSettings:
+    """The assistant's voice."""
+    return VoiceSettings(voice=settings.voice, words_per_minute=settings.words_per_minute)
+
+
+def microphone_of(settings: Settings, now_s: Callable[[], float]) -> Callable[[], SoundSource]:
+    """Opens the microphone."""
+    return lambda: Microphone(settings.microphone, now_s=now_s)
+
+
+def label_reader(*, still: bool) -> LabelReader:
+    """The decoders; `still` for picture files, each of which must give all it has."""
+    return ZbarReader(still=still)
+
+
+def camera_of(eyes: list[str], settings: Settings) -> Callable[[], Camera]:
+    """Opens the eyes: a camera by number, a video, or picture files that each look takes one of."""
+    if not eyes or (len(eyes) == 1 and eyes[0].isdigit()):
+        number = int(eyes[0]) if eyes else settings.camera
+        return lambda: OpenCvCamera(number)
+    paths = [Path(name) for name in eyes]
+    if len(paths) == 1 and paths[0].suffix.lower() in (".mp4", ".avi", ".mkv", ".mov"):
+        return lambda: OpenCvCamera(paths[0])
+    check_pictures(paths)
+    rest = deque(paths)
+    return lambda: _next_picture(rest)
+
+
+def _next_picture(rest: deque[Path]) -> Camera:
+    """Each look has one picture: the next."""
+    if not rest:
+        raise DeviceTrouble("there are no more pictures", where="--eyes", do="give one picture for each part")
+    return PictureFiles([rest.popleft()])

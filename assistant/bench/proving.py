@@ -1,0 +1,67 @@
+"""`layup prove`: is a procedure file well formed, does every name it uses exist, and is it safe in every order of answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from assistant.bench.starting import read_work
+from assistant.core.problems import FileProblems
+from assistant.core.procedure import Procedure
+from assistant.core.proof import Proof, prove
+from assistant.files.procedure_file import load_procedure
+
+
+@dataclass(frozen=True)
+class FileProof:
+    """What was found about one file. `problems` in its form; `proof` where it has a form at all."""
+
+    file: str
+    problems: tuple[str, ...]
+    proof: Proof | None
+    steps: int
+
+    @property
+    def ok(self) -> bool:
+        """Nothing wrong."""
+        return not self.problems and self.proof is not None and self.proof.ok
+
+    def text(self) -> str:
+        """For a person: each problem, or that it is proved, or the shortest conversation that shows it is not."""
+        if self.problems:
+            return "\n".join(self.problems)
+        assert self.proof is not None
+        proof = self.proof
+        if proof.counterexample:
+            return f"{self.file}: not safe. The shortest way to what must never be:\n{proof.counterexample}"
+        if proof.unreachable:
+            return f"{self.file}: these steps can never be done: {', '.join(proof.unreachable)}"
+        return f"{self.file}: proved: {self.steps} steps, no order of answers reaches a never ({proof.states} states)"
+
+    def as_json(self) -> dict[str, object]:
+        """One object."""
+        proof = self.proof
+        return {
+            "file": self.file,
+            "ok": self.ok,
+            "problems": list(self.problems),
+            "steps": self.steps,
+            "states": proof.states if proof else 0,
+            "counterexample": str(proof.counterexample) if proof and proof.counterexample else None,
+            "unreachable": list(proof.unreachable) if proof else [],
+        }
+
+
+def prove_file(path: Path, sheet: Path | None, site: Path | None) -> FileProof:
+    """Read, bind where a sheet is given, and prove. Problems of form are gathered, not raised."""
+    try:
+        procedure = read_work(path, sheet, site).procedure if sheet else load_procedure(path)
+    except FileProblems as found:
+        return FileProof(str(path), tuple(str(p) for p in found.problems), None, 0)
+    return _proved(path, procedure)
+
+
+def _proved(path: Path, procedure: Procedure) -> FileProof:
+    return FileProof(str(path), (), prove(procedure), len(procedure.steps))
+
+

@@ -1,0 +1,141 @@
+"""A job from start to end: live (microphone, loudspeaker, camera) or on recordings, with the same loop."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import ExitStack
+from dataclasses import dataclass
+
+from assistant.bench.clock import JumpingClock, WallClock
+from assistant.bench.equipment import hearing_with, label_reader, microphone_of, voice_settings
+from assistant.bench.hearing import Ears, Timing
+from assistant.bench.live import EyesThread, HearingThread, LiveInbox, scan_once
+from assistant.bench.loop import Bench, Watcher
+from assistant.bench.recorded import RecordedInbox, Technician
+from assistant.bench.shelf import Shelf
+from assistant.core.events import DeviceBack, DeviceLost
+from assistant.core.problems import DeviceTrouble
+from assistant.core.state import State
+from assistant.devices.microphone import SoundSource
+from assistant.devices.protocols import Camera, Speaker
+from assistant.devices.voice.conversation import ConversationTrack
+from assistant.devices.voice.renderer import RenderedSpeaker, Renderer
+from assistant.devices.voice.scripted_speaker import ScriptedSpeaker
+from assistant.devices.voice.speaker import ProcessSpeaker
+from assistant.files.job_file import JobFile
+from assistant.settings import Settings
+
+
+@dataclass(frozen=True)
+class Session:
+    """A job file that is open, the state it makes, and what it is worked on with."""
+
+    job_file: JobFile
+    state: State
+    ears: Ears
+    open_camera: Callable[[], Camera]
+    settings: Settings
+    watchers: tuple[Watcher, ...] = ()
+    timed: Callable[[Timing], None] | None = None
+
+
+def run_live(
+    session: Session,
+    *,
+    silent: bool = False,
+    open_source: Callable[[], SoundSource] | None = None,
+    started: Callable[[int], None] | None = None,
+) -> str:
+    """Microphone and loudspeaker, in real time. Returns why it ended; DeviceTrouble where a device is not there."""
+    clock = WallClock()
+    inbox = LiveInbox(clock)
+    shelf = Shelf()
+    hearing = hearing_with(session.ears, session.settings, shelf, clock.now_s, session.timed)
+    with ExitStack() as closing:
+        speaker: Speaker = ScriptedSpeaker() if silent else _loudspeaker(session.settings, inbox, clock, started)
+        closing.callback(speaker.close)
+        talk = _Talking(speaker)
+        may_hear = (lambda: True) if session.settings.headset else (lambda: not talk.busy)
+        source = open_source or microphone_of(session.settings, clock.now_s)
+        listening = HearingThread(source, hearing, inbox, clock, may_hear)
+        closing.callback(listening.close)
+        eyes = EyesThread(session.open_camera, label_reader(still=False), shelf, inbox, clock)
+        bench = Bench(
+            session.state,
+            session.job_file,
+            inbox,
+            clock,
+            shelf,
+            speaker=talk,
+            expect=hearing.expect,
+            scan=eyes.scan,
+            watchers=session.watchers,
+        )
+        listening.start()
+        return bench.run()
+
+
+def _loudspeaker(
+    settings: Settings, inbox: LiveInbox, clock: WallClock, started: Callable[[int], None] | None
+) -> ProcessSpeaker:
+    def trouble(problem: DeviceTrouble) -> None:
+        inbox.put(DeviceLost(clock.now_s(), "loudspeaker", problem.what))
+
+    def back() -> None:
+        inbox.put(DeviceBack(clock.now_s(), "loudspeaker"))
+
+    return ProcessSpeaker(voice_settings(settings), started=started or (lambda _: None), trouble=trouble, back=back)
+
+
+class _Talking:
+    """A speaker that knows whether it is speaking: without a headset the assistant must not hear itself."""
+
+    def __init__(self, speaker: Speaker) -> None:
+        self._speaker = speaker
+        self._waiting = 0
+
+    @property
+    def busy(self) -> bool:
+        """Is anything being said, or waiting to be said."""
+        return self._waiting > 0
+
+    def say(self, number: int, text: str, done: Callable[[int], None]) -> None:
+        self._waiting += 1
+
+        def said(n: int) -> None:
+            self._waiting -= 1
+            done(n)
+
+        self._speaker.say(number, text, said)
+
+    def hush(self) -> None:
+        self._speaker.hush()
+
+    def close(self) -> None:
+        self._speaker.close()
+
+
+def run_recorded(session: Session, technician: Technician, track: ConversationTrack | None = None) -> str:
+    """Recordings as ears, on a clock that jumps. With a `track` the assistant's voice is rendered, and both are on it."""
+    clock = JumpingClock()
+    shelf = Shelf()
+    hearing = hearing_with(session.ears, session.settings, shelf, clock.now_s, session.timed)
+    reader = label_reader(still=True)
+    with ExitStack() as closing:
+        rendered = None
+        if track is not None:
+            rendered = RenderedSpeaker(Renderer(voice_settings(session.settings)), track, clock.now_s)
+            closing.callback(rendered.close)
+        inbox = RecordedInbox(technician, hearing, clock, track or ConversationTrack(), rendered)
+        bench = Bench(
+            session.state,
+            session.job_file,
+            inbox,
+            clock,
+            shelf,
+            speaker=rendered or ScriptedSpeaker(),
+            expect=hearing.expect,
+            scan=lambda seconds: inbox.put(scan_once(session.open_camera, reader, shelf, clock, seconds)),
+            watchers=(inbox, *session.watchers),
+        )
+        return bench.run()

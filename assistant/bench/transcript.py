@@ -1,0 +1,83 @@
+"""The conversation as lines of text while it goes on: what was said, what was heard, what was kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from assistant.core import entries as e
+from assistant.core.effects import Effect, Hush, Record, Say, Scan
+from assistant.core.engine import hear
+from assistant.core.events import Event, Heard
+from assistant.core.state import State
+
+WIDTH = 12
+
+
+class Transcript:
+    """A Watcher that prints. `line` takes one line of text."""
+
+    def __init__(self, line: Callable[[str], None]) -> None:
+        self._line = line
+        self._step = ""
+
+    def event(self, state: State, event: Event) -> None:
+        """What was heard."""
+        if isinstance(event, Heard):
+            self._line(f"{'technician':>{WIDTH}}  {_heard(state, event)}")
+
+    def effect(self, state: State, effect: Effect) -> None:
+        """What is said, kept, looked at."""
+        match effect:
+            case Say(text=text, step=step):
+                self._heading(state, step)
+                self._line(f"{'assistant':>{WIDTH}}  {text}")
+            case Record(entry=entry):
+                kept = _kept(entry)
+                if kept:
+                    self._line(f"{'kept':>{WIDTH}}  {kept}")
+            case Scan():
+                self._line(f"{'camera':>{WIDTH}}  (looking)")
+            case Hush():
+                self._line(f"{'assistant':>{WIDTH}}  (stops)")
+            case _:
+                pass
+
+    def _heading(self, state: State, step: str) -> None:
+        if step and step != self._step:
+            self._step = step
+            number = state.procedure.index(step) + 1
+            self._line(f"-- step {number} of {len(state.procedure.steps)}: {state.procedure.step(step).title}")
+
+
+def _heard(state: State, event: Heard) -> str:
+    """The words as they were understood, with what each ear made of them where the two differ."""
+    if state.talk.phase == "remark":
+        return event.dictated or "(a remark, kept as sound)"
+    understood = hear(state, event)
+    decision = understood.decision
+    tops = {t.ear: " ".join(t.candidates[0].words) for t in event.takes if t.candidates}
+    differ = len(set(tops.values())) > 1
+    beside = "  [" + "; ".join(f"{ear}: {words}" for ear, words in tops.items()) + "]" if differ else ""
+    if decision.kind == "unclear":
+        return f"(unclear: {decision.reason}){beside}"
+    return f"{decision.best.words}{beside}"
+
+
+def _kept(entry: e.Entry) -> str:
+    match entry:
+        case e.ReadingKept():
+            verdict = f" [{entry.verdict}]" if entry.verdict else ""
+            where = f" {entry.at}" if entry.at else ""
+            again = f", replaces entry {entry.replaces}" if entry.replaces else ""
+            return f"{entry.name}{where} = {entry.value} {entry.unit}".rstrip() + verdict + again
+        case e.PartScanned():
+            taken = "taken" if entry.kept else "not taken"
+            return f"part {entry.role}: {entry.answer}, {taken} ({entry.symbology} {entry.text!r})"
+        case e.RemarkKept():
+            return f"{entry.about}: {entry.words or '(sound only)'}"
+        case e.StepUnable():
+            return f"step {entry.step} not done: {entry.reason}"
+        case e.DeviceChanged():
+            return f"{entry.device} {entry.state} {entry.why}".rstrip()
+        case _:
+            return ""

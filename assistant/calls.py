@@ -1,0 +1,244 @@
+"""One function a command: build the real parts, call one function, print. `cli` says which arguments each takes."""
+
+from __future__ import annotations
+
+import json
+import sys
+from argparse import Namespace
+from collections.abc import Iterable
+from dataclasses import asdict
+from datetime import date, datetime
+from pathlib import Path
+
+from assistant.bench.clock import WallClock
+from assistant.bench.equipment import camera_of, chosen_ears, hearing_with, label_reader, load_ears
+from assistant.bench.listening import hear_files, parse_words
+from assistant.bench.recorded import PlainTechnician
+from assistant.bench.running import Session, run_live, run_recorded
+from assistant.bench.shelf import Shelf
+from assistant.bench.starting import open_job, read_work, resume_job
+from assistant.bench.transcript import Transcript
+from assistant.core.problems import CallProblem, LayupProblem
+from assistant.devices.recognisers.choosing import EarsChosen
+from assistant.devices.voice.conversation import ConversationTrack
+from assistant.files.job_file import JobFile
+from assistant.files.model_store import models_root
+from assistant.files.model_store import models_root
+from assistant.settings import Settings, find_settings
+
+
+def print_line(text: str) -> None:
+    """One line on standard output, at once."""
+    print(text, flush=True)
+
+
+def run(args: Namespace) -> int:
+    """Do a job: read each step aloud, take spoken readings, look at labels, keep everything in the job file."""
+    settings = find_settings(args.settings)
+    work = read_work(args.procedure, args.machine, args.site)
+    path = args.job or Path(f"{datetime.now():%Y-%m-%d}-{work.sheet.model.lower().replace(' ', '-')}.job")
+    _check_parts(args)
+    chosen = chosen_ears(settings, models_root())
+    _say_which(chosen)
+    ears = load_ears(chosen)
+    job_file, state = open_job(path, work, WallClock(), ears.names)
+    with job_file:
+        return _work(args, Session(job_file, state, ears, camera_of(args.eyes, settings), settings, _watchers()))
+
+
+def resume(args: Namespace) -> int:
+    """Carry on with a job at the step that was open. Everything is read from the job file itself."""
+    settings = find_settings(args.settings)
+    _check_parts(args)
+    chosen = chosen_ears(settings, models_root())
+    _say_which(chosen)
+    ears = load_ears(chosen)
+    job_file, state, _ = resume_job(args.job, WallClock(), ears.names)
+    with job_file:
+        return _work(args, Session(job_file, state, ears, camera_of(args.eyes, settings), settings, _watchers()))
+
+
+def _say_which(chosen: EarsChosen) -> None:
+    for sentence in chosen.why:
+        print_line(sentence)
+
+
+def _watchers() -> tuple[Transcript, ...]:
+    return (Transcript(print_line),)
+
+
+def _check_parts(args: Namespace) -> None:
+    """What can be known to be wrong before anything is begun."""
+    if args.ears == ["mic"]:
+        if args.voice not in ("speaker", "silent"):
+            raise CallProblem("only recordings can be rendered", where="--voice", do="give recordings with --ears WAV...")
+        return
+    PlainTechnician([Path(name) for name in args.ears])
+    if args.voice == "speaker":
+        args.voice = "silent"
+    if args.voice != "silent" and Path(args.voice).suffix.lower() not in (".wav", ".flac"):
+        raise CallProblem(f"{args.voice!r} is no voice", where="--voice", do="say speaker, silent, or FILE.wav")
+
+
+def _work(args: Namespace, session: Session) -> int:
+    if args.ears == ["mic"]:
+        why = run_live(session, silent=args.voice == "silent")
+    else:
+        track = None if args.voice == "silent" else ConversationTrack(0.0)
+        why = run_recorded(session, PlainTechnician([Path(name) for name in args.ears]), track)
+        if track is not None:
+            track.write(Path(args.voice))
+    print_line(f"ended: {why}\njob file: {session.job_file.path}")
+    return 0
+
+
+def hear(args: Namespace) -> int:
+    """What the ears make of recordings at that step: words, readings, verdict, and whether it would ask."""
+    settings = find_settings(args.settings)
+    work = read_work(args.procedure, args.machine, args.site)
+    chosen = chosen_ears(settings, models_root())
+    if not args.json:
+        _say_which(chosen)
+    hearing = hearing_with(load_ears(chosen), settings, Shelf(), WallClock().now_s)
+    _print_rows(hear_files(work, args.step, args.sounds, hearing, date.today()), as_json=args.json)
+    return 0
+
+
+def parse(args: Namespace) -> int:
+    """What a sentence would mean at that step, as if it had been heard beyond doubt."""
+    work = read_work(args.procedure, args.machine, args.site)
+    lines = [line.strip() for line in sys.stdin] if args.words == ["-"] else args.words
+    rows = (parse_words(work, args.step, line, date.today()) for line in lines if line)
+    _print_rows(rows, as_json=args.json)
+    return 0
+
+
+def _print_rows(rows: Iterable[dict[str, object]], *, as_json: bool) -> None:
+    for row in rows:
+        print_line(json.dumps(row, ensure_ascii=False) if as_json else _row_text(row))
+
+
+def _row_text(row: dict[str, object]) -> str:
+    """One row for a person."""
+    parts = [f"{row['sound']}: " if "sound" in row else "", f"{row['words']!r} -> {row['kind']}"]
+    if row["command"]:
+        parts.append(f" {row['command']}")
+    readings = row["readings"]
+    assert isinstance(readings, list)
+    for r in readings:
+        where = " ".join(f"{k} {v}" for k, v in r["at"].items())
+        parts.append(f"  {r['name']} {where} = {r['value']} {r['unit'] or ''} [{r['verdict'] or 'no limit'}; ask {r['ask']}]")
+    parts.append(f"  ({row['reason']}; {row['confidence']})")
+    return "".join(parts).replace("  =", " =")
+
+
+def scan(args: Namespace) -> int:
+    """What the labels in pictures say. Status 1 where a picture has none, or one that cannot be trusted."""
+    from assistant.devices.scan import scan_pictures
+
+    rows = [row.as_json() for row in scan_pictures(args.images, label_reader(still=True), date.today())]
+    for row in rows:
+        print_line(json.dumps(row, ensure_ascii=False) if args.json else _label_text(row))
+    return 1 if any(row["problem"] for row in rows) else 0
+
+
+def _label_text(row: dict[str, object]) -> str:
+    fields = row["fields"]
+    assert isinstance(fields, dict)
+    said = " ".join(f"({k}){v}" for k, v in fields.items()) or row["text"]
+    problem = f"  PROBLEM: {row['problem']}" if row["problem"] else ""
+    return f"{row['image']}: {row['symbology'] or 'nothing'} {said}{problem}"
+
+
+def prove(args: Namespace) -> int:
+    """Check procedure files: the form, and that no order of answers reaches a never. With a machine sheet, names too."""
+    from assistant.bench.proving import prove_file
+
+    proofs = [prove_file(path, args.machine, args.site) for path in args.procedures]
+    for proof in proofs:
+        print_line(json.dumps(proof.as_json(), ensure_ascii=False) if args.json else proof.text())
+    return 0 if all(proof.ok for proof in proofs) else 1
+
+
+def verify(args: Namespace) -> int:
+    """Is each job file whole and unchanged: the chain of its entries and every clip."""
+    from assistant.files.verify import verify as look
+
+    verdicts = [look(path) for path in args.jobs]
+    for verdict in verdicts:
+        print_line(json.dumps({**asdict(verdict), "whole": verdict.whole}, ensure_ascii=False) if args.json else str(verdict))
+    return 0 if all(verdict.whole for verdict in verdicts) else 1
+
+
+def report(args: Namespace) -> int:
+    """Write a job as a page to read and print (.html) or a table (.csv, .json)."""
+    from assistant.reports.write import write_report
+
+    with JobFile.open(args.job, read_only=True) as job_file:
+        write_report(job_file.entries(), args.output)
+    print_line(f"written: {args.output}")
+    return 0
+
+
+def measure(args: Namespace) -> int:
+    """Benchmarks with a table: `loop` the delays of the live loop, `speech` how many recordings are understood."""
+    from assistant.measure import loop, speech
+
+    settings = find_settings(args.settings)
+    if args.what == "loop":
+        return loop.measure_loop(settings, models_root(), as_json=args.json, line=print_line)
+    return speech.measure_speech(args, settings, models_root(), line=print_line)
+
+
+def demo(args: Namespace) -> int:
+    """A whole short job of our own: recorded lines, label pictures, one power cut, everything real but the hands."""
+    from assistant.measure.demo import run_demo
+
+    return run_demo(args.out, find_settings(args.settings), quiet=args.quiet, line=print_line)
+
+
+def devices(args: Namespace) -> int:
+    """The sound devices and cameras that the program can see, and which settings choose them."""
+    from assistant.devices.camera import list_cameras
+    from assistant.devices.microphone import list_sound_devices
+
+    settings = find_settings(args.settings)
+    found = list_sound_devices()
+    for d in found:
+        mark = ("microphone" if d.inputs else "") + (" loudspeaker" if d.outputs else "")
+        default = " (default)" if d.default_input or d.default_output else ""
+        print_line(f"sound {d.number}: {d.name}, {mark.strip()}, {d.rate_hz} Hz{default}")
+    if not found:
+        print_line("sound: no devices; recordings can still be heard with --ears WAV...")
+    cameras = list_cameras()
+    for camera in cameras:
+        print_line(f"camera {camera}")
+    if not cameras:
+        print_line("camera: none; pictures can still be read with --eyes IMAGE...")
+    print_line(f"settings: microphone={settings.microphone!r} camera={settings.camera}")
+    return 0
+
+
+def models(args: Namespace) -> int:
+    """Which ears are used and why; `layup models get NAME` fetches, checks and unpacks a model."""
+    from assistant.files.model_store import get_model, list_models
+
+    if args.get:
+        if args.get[0] != "get" or len(args.get) != 2:
+            raise CallProblem("say `layup models`, or `layup models get NAME`", where="models", do="see `layup models --help`")
+        print_line(get_model(args.get[1], models_root(), print_line))
+        return 0
+    for state in list_models(models_root()):
+        print_line(state.text())
+    return _say_ears(find_settings(args.settings))
+
+
+def _say_ears(settings: Settings) -> int:
+    try:
+        _say_which(chosen_ears(settings, models_root()))
+    except LayupProblem as problem:
+        print_line(f"no ear: {problem}")
+        return 1
+    return 0
+
+

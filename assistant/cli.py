@@ -1,0 +1,158 @@
+"""`layup`: arguments and settings in, real parts built, one function called. No logic.
+
+Exit status: 0 all is well; 1 the thing looked at is not; 2 the call was wrong. Errors are lines on standard error that say
+what, where, and what to do; never a traceback.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from assistant import calls
+from assistant.core.problems import LayupProblem
+
+EPILOG = """examples
+  layup demo                                        hear and see a whole job, no hardware needed
+  layup run procedures/pwc-off-season.yaml --machine procedures/tern-3.sheet.yaml --job 1234.job
+  layup resume 1234.job                             after a power cut, or tomorrow
+  layup verify 1234.job && layup report 1234.job -o 1234.html
+  layup COMMAND --help                              each command explains itself
+"""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """The entry point; the exit status."""
+    args = _parser().parse_args(arguments)
+    try:
+        return int(args.call(args))
+    except LayupProblem as problem:
+        print(f"layup: {problem}", file=sys.stderr)
+        return problem.exit_status
+    except KeyboardInterrupt:
+        print("layup: stopped; what was spoken as kept is in the job file", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # else Python complains at exit
+        return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="layup",
+        description="An offline voice-and-barcode bench assistant for laying up small craft and engines.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--settings", type=Path, help="settings file (default: ./layup.toml, then ~/.config/layup/)")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    _add_work(commands)
+    _add_looking(commands)
+    _add_files(commands)
+    _add_machine(commands)
+    return parser
+
+
+Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+
+def _add_work(commands: Commands) -> None:
+    run = commands.add_parser("run", help="do a job: a procedure on a machine", description=calls.run.__doc__)
+    run.add_argument("procedure", type=Path, metavar="PROCEDURE")
+    _machine(run, needed=True)
+    run.add_argument("--job", type=Path, metavar="FILE", help="job file to make (default: date and machine, .job)")
+    _parts(run)
+    run.set_defaults(call=calls.run)
+    resume = commands.add_parser("resume", help="carry on at the step that was open", description=calls.resume.__doc__)
+    resume.add_argument("job", type=Path, metavar="JOB")
+    _parts(resume)
+    resume.set_defaults(call=calls.resume)
+    demo = commands.add_parser("demo", help="a whole job with recorded lines", description=calls.demo.__doc__)
+    demo.add_argument("--out", type=Path, default=Path("demo/out"), help="where to write (default: demo/out)")
+    demo.add_argument("--quiet", action="store_true", help="do not print the conversation while it goes on")
+    demo.set_defaults(call=calls.demo)
+
+
+def _machine(parser: argparse.ArgumentParser, *, needed: bool) -> None:
+    parser.add_argument("--machine", type=Path, required=needed, metavar="SHEET", help="the machine sheet")
+    parser.add_argument("--site", type=Path, metavar="SITE", help="the shop's site sheet")
+
+
+def _parts(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--ears", nargs="+", default=["mic"], metavar="mic|WAV", help="the microphone, or recordings one after the other"
+    )
+    parser.add_argument(
+        "--eyes", nargs="+", default=[], metavar="CAMERA|IMAGE", help="a camera's number, a video, or one picture for each part"
+    )
+    parser.add_argument(
+        "--voice",
+        default="speaker",
+        metavar="speaker|silent|FILE.wav",
+        help="loudspeaker; only text; or, with recordings, the whole conversation into a sound file",
+    )
+
+
+def _add_looking(commands: Commands) -> None:
+    hear = commands.add_parser("hear", help="what recordings would mean at a step", description=calls.hear.__doc__)
+    hear.add_argument("procedure", type=Path, metavar="PROCEDURE")
+    hear.add_argument("step", metavar="STEP")
+    hear.add_argument("sounds", type=Path, nargs="+", metavar="WAV")
+    _machine(hear, needed=True)
+    _json(hear)
+    hear.set_defaults(call=calls.hear)
+    parse = commands.add_parser("parse", help="what a sentence would mean at a step", description=calls.parse.__doc__)
+    parse.add_argument("procedure", type=Path, metavar="PROCEDURE")
+    parse.add_argument("step", metavar="STEP")
+    parse.add_argument("words", nargs="+", metavar="WORDS", help="one sentence a WORDS; - reads lines from standard input")
+    _machine(parse, needed=True)
+    _json(parse)
+    parse.set_defaults(call=calls.parse)
+    scan = commands.add_parser("scan", help="what the labels in pictures say", description=calls.scan.__doc__)
+    scan.add_argument("images", type=Path, nargs="+", metavar="IMAGE")
+    _json(scan)
+    scan.set_defaults(call=calls.scan)
+    prove = commands.add_parser("prove", help="check procedure files", description=calls.prove.__doc__)
+    prove.add_argument("procedures", type=Path, nargs="+", metavar="PROCEDURE")
+    _machine(prove, needed=False)
+    _json(prove)
+    prove.set_defaults(call=calls.prove)
+
+
+def _json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="one JSON object a line on standard output, nothing else there")
+
+
+def _add_files(commands: Commands) -> None:
+    verify = commands.add_parser("verify", help="is a job file whole and unchanged", description=calls.verify.__doc__)
+    verify.add_argument("jobs", type=Path, nargs="+", metavar="JOB")
+    _json(verify)
+    verify.set_defaults(call=calls.verify)
+    report = commands.add_parser("report", help="a job as a page or a table", description=calls.report.__doc__)
+    report.add_argument("job", type=Path, metavar="JOB")
+    report.add_argument("-o", "--output", type=Path, required=True, metavar="FILE", help="FILE.html, FILE.csv or FILE.json")
+    report.set_defaults(call=calls.report)
+
+
+def _add_machine(commands: Commands) -> None:
+    measure = commands.add_parser("measure", help="benchmarks, with a table", description=calls.measure.__doc__)
+    measure.add_argument("what", choices=("loop", "speech"), metavar="loop|speech")
+    measure.add_argument("--folder", type=Path, metavar="DIR", help="recordings with a manifest.csv (path, words)")
+    measure.add_argument("--grammar", default="numbers", metavar="numbers|STEP", help="what may be said (speech)")
+    measure.add_argument("--procedure", type=Path, metavar="PROCEDURE", help="whose STEP it is (speech)")
+    _machine(measure, needed=False)
+    measure.add_argument("--most", type=int, default=0, metavar="N", help="stop after N recordings")
+    _json(measure)
+    measure.set_defaults(call=calls.measure)
+    devices = commands.add_parser("devices", help="microphones, loudspeakers, cameras", description=calls.devices.__doc__)
+    devices.set_defaults(call=calls.devices)
+    models = commands.add_parser("models", help="which ears are used and why; get NAME", description=calls.models.__doc__)
+    models.add_argument("get", nargs="*", metavar="get NAME", help="fetch, check and unpack a model")
+    models.set_defaults(call=calls.models)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,44 @@
+"""Which ears there are, and why: Vosk always, Whisper where its weights have been fetched."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import assistant
+
+BENCH_MODEL = "bench-en"
+WHISPER_MODEL = "whisper-tiny-en"
+
+
+@dataclass(frozen=True)
+class EarsChosen:
+    """The model folder of each ear (no Whisper: None), and why: one sentence for each, a line each."""
+
+    vosk: Path
+    whisper: Path | None
+    why: str
+
+
+def choose_ears(models: Path, vosk_folder: Path | None = None, *, whisper: bool = True) -> EarsChosen:
+    """Look into the folder of models; `vosk_folder` and `whisper` are the settings. Nothing is loaded or checked."""
+    vosk, why_vosk = _choose_vosk(models, vosk_folder)
+    folder, why_whisper = _choose_whisper(models / WHISPER_MODEL, whisper)
+    return EarsChosen(vosk, folder, f"{why_vosk}\n{why_whisper}")
+
+
+def _choose_whisper(folder: Path, wanted: bool) -> tuple[Path | None, str]:
+    alone = "it runs on Vosk alone, and asks more"
+    if not wanted:
+        return None, f"whisper: switched off in the settings, so {alone}."
+    if not (folder / "model.bin").is_file():
+        return None, f"whisper: not fetched, so {alone}; `layup models get {WHISPER_MODEL}` fetches it."
+    return folder, f"whisper: weighs every utterance, with {WHISPER_MODEL}."
+
+
+def _choose_vosk(models: Path, named: Path | None) -> tuple[Path, str]:
+    if named is not None:
+        return named, f"vosk: hears while you speak, with {named}, as the settings say."
+    shipped = Path(assistant.__file__).resolve().parent / "shipped" / "models"
+    folder = next((m / BENCH_MODEL for m in (models, shipped) if (m / BENCH_MODEL).is_dir()), models / BENCH_MODEL)
+    return folder, f"vosk: hears while you speak, with our own {BENCH_MODEL}."

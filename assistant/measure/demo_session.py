@@ -1,0 +1,49 @@
+"""One session of the demo, in a process of its own so that it can be killed: `start` or `resume`."""
+
+from __future__ import annotations
+
+import json
+import sys
+from contextlib import closing
+from pathlib import Path
+
+from assistant.bench.clock import WallClock
+from assistant.bench.equipment import chosen_ears, load_ears
+from assistant.bench.running import Session, run_recorded
+from assistant.bench.starting import open_job, read_work, resume_job
+from assistant.bench.transcript import Transcript
+from assistant.core.problems import LayupProblem
+from assistant.files.model_store import models_root
+from assistant.files.shipped import shipped_folder
+from assistant.measure.demo_script import load_script
+from assistant.measure.demo_technician import DemoTechnician
+from assistant.measure.spool import SpooledTrack
+from assistant.settings import Settings
+
+
+def main(how: str, out: Path, settings: Settings) -> int:
+    """Begin the demo's job, or take it up again, and work until it ends."""
+    demo, procedures = shipped_folder("demo"), shipped_folder("procedures")
+    ears = load_ears(chosen_ears(settings, models_root()))
+    job = out / "demo.job"
+    if how == "start":
+        sheets = (procedures / "tern-3.sheet.yaml", procedures / "our-shop.site.yaml")
+        work = read_work(procedures / "pwc-off-season.yaml", *sheets)
+        job_file, state = open_job(job, work, WallClock(), ears.names)
+    else:
+        job_file, state, _ = resume_job(job, WallClock(), ears.names)
+    technician = DemoTechnician(load_script(demo / "script.yaml"), demo / "recordings", demo / "labels")
+    spool = out / "sound" / f"{'1-start' if how == 'start' else '2-resume'}.jsonl"
+    with job_file, closing(SpooledTrack(spool)) as track:
+        watchers = (Transcript(lambda text: print(text, flush=True)),)
+        session = Session(job_file, state, ears, technician.open_camera, settings, watchers)
+        run_recorded(session, technician, track)
+    return 0
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main(sys.argv[1], Path(sys.argv[2]), Settings(**json.loads(sys.argv[3]))))
+    except LayupProblem as problem:
+        print(f"layup demo: {problem}", file=sys.stderr)
+        sys.exit(problem.exit_status)

@@ -1,0 +1,226 @@
+"""A job's entries as a report: what was done, measured, fitted and found, and what the foreman should look at.
+
+The report is made of the entries alone. Of the texts in the first entry only headings are taken, leniently: the titles
+of steps, the machine's model and the shop's name; a text that cannot be read costs its heading and nothing else.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import pairwise
+from typing import Any
+
+import yaml
+
+from assistant.core import entries as e
+from assistant.core.entries import Kept
+from assistant.reports.looks import Look, looks_of
+from assistant.reports.sections import ClockStep, DeviceChange, Part, Remark, StepReport
+from assistant.reports.values import Correction, Value, corrections_of, values_of
+
+
+@dataclass(frozen=True)
+class JobReport:
+    """The whole job. Times are UTC, ISO 8601."""
+
+    job: str
+    procedure: str
+    machine: str
+    shop: str
+    program: str
+    ears: tuple[str, ...]
+    began: str
+    ended: str
+    finished: bool
+    resumed: tuple[str, ...]
+    entries: int
+    steps: tuple[StepReport, ...]
+    corrections: tuple[Correction, ...]
+    devices: tuple[DeviceChange, ...]
+    clock: tuple[ClockStep, ...]
+    looks: tuple[Look, ...]
+
+    @property
+    def values(self) -> tuple[Value, ...]:
+        """Every current value, step by step."""
+        return tuple(value for step in self.steps for value in step.values)
+
+    @property
+    def out_of_limits(self) -> tuple[Value, ...]:
+        """The current values that broke a limit."""
+        return tuple(value for value in self.values if value.out_of_limits)
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Every label read, step by step."""
+        return tuple(part for step in self.steps for part in step.parts)
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """Every note and finding, step by step."""
+        return tuple(remark for step in self.steps for remark in step.remarks)
+
+    @property
+    def findings(self) -> tuple[Remark, ...]:
+        """What the customer must decide on."""
+        return tuple(remark for remark in self.remarks if remark.about == "finding")
+
+    @property
+    def unclear(self) -> int:
+        """How often something was heard that could not be made out."""
+        return sum(step.unclear for step in self.steps)
+
+    def count(self, status: str) -> int:
+        """How many steps are done, unable or open."""
+        return sum(step.status == status for step in self.steps)
+
+    def title(self, step_id: str) -> str:
+        """The title of a step that was opened."""
+        return next((step.title for step in self.steps if step.id == step_id), step_id)
+
+
+def report_of(kept: tuple[Kept, ...]) -> JobReport:
+    """The report of these entries, as many as there are: an open job has one too."""
+    opened = next((k.entry for k in kept if isinstance(k.entry, e.JobOpened)), None)
+    steps = _steps(kept, _titles(opened))
+    corrections, clock, devices = corrections_of(kept), _clock(kept), _devices(kept)
+    finished = any(isinstance(k.entry, e.JobFinished) for k in kept)
+    return JobReport(
+        job=opened.job if opened else "",
+        procedure=_heading(opened.procedure_text, "title", opened.procedure) if opened else "",
+        machine=_heading(opened.sheet_text, "model") if opened else "",
+        shop=_heading(opened.site_text, "shop") if opened else "",
+        program=opened.program if opened else "",
+        ears=_ears(kept),
+        began=kept[0].at if kept else "",
+        ended=kept[-1].at if kept else "",
+        finished=finished,
+        resumed=tuple(k.at for k in kept if isinstance(k.entry, e.JobResumed)),
+        entries=len(kept),
+        steps=steps,
+        corrections=corrections,
+        devices=devices,
+        clock=clock,
+        looks=looks_of(steps, corrections, devices, clock, finished),
+    )
+
+
+def _steps(kept: tuple[Kept, ...], titles: Mapping[str, str]) -> tuple[StepReport, ...]:
+    by_step: dict[str, list[Kept]] = {}
+    for k in kept:
+        step = getattr(k.entry, "step", "")
+        if step:
+            by_step.setdefault(step, []).append(k)
+    values = values_of(kept)
+    return tuple(
+        _step(step, own, _title(step, titles), tuple(v for v in values if v.step == step))
+        for step, own in by_step.items()
+    )
+
+
+def _step(step_id: str, own: list[Kept], title: str, values: tuple[Value, ...]) -> StepReport:
+    status, reason, ended = _status(own)
+    doubted = (k.entry.unsure for k in own if isinstance(k.entry, e.StepOpened | e.StepUnable))
+    return StepReport(
+        id=step_id,
+        title=title,
+        status=status,
+        reason=reason,
+        opened=own[0].at,
+        ended=ended,
+        cautions=_once(k.entry.caution for k in own if isinstance(k.entry, e.CautionAnswered)),
+        affirmed=_once(
+            f"{k.entry.condition}: {k.entry.is_now}" for k in own if isinstance(k.entry, e.ConditionAffirmed)
+        ),
+        doubted=_once(condition for unsure in doubted for condition in unsure),
+        counted_s=tuple(k.entry.seconds for k in own if isinstance(k.entry, e.Counted)),
+        values=values,
+        parts=tuple(_part(k, k.entry) for k in own if isinstance(k.entry, e.PartScanned)),
+        remarks=tuple(_remark(k, k.entry) for k in own if isinstance(k.entry, e.RemarkKept)),
+        unclear=sum(isinstance(k.entry, e.HeardUnclear) for k in own),
+    )
+
+
+def _status(own: list[Kept]) -> tuple[str, str, str]:
+    """Status, reason and end by the last entry that says so: a step opened again is open."""
+    for k in reversed(own):
+        match k.entry:
+            case e.StepDone():
+                return "done", "", k.at
+            case e.StepUnable(reason=reason):
+                return "unable", reason, k.at
+            case e.StepOpened():
+                return "open", "", ""
+    return "open", "", ""
+
+
+def _part(k: Kept, p: e.PartScanned) -> Part:
+    return Part(
+        k.sequence, k.at, p.step, p.role, p.answer, p.kept,
+        p.gtin, p.number, p.lot, p.serial, p.expiry, p.text, p.why, k.clip,
+    )  # fmt: skip
+
+
+def _remark(k: Kept, r: e.RemarkKept) -> Remark:
+    return Remark(k.sequence, k.at, r.step, r.about, r.words, k.clip)
+
+
+def _devices(kept: tuple[Kept, ...]) -> tuple[DeviceChange, ...]:
+    return tuple(
+        DeviceChange(k.sequence, k.at, k.entry.device, k.entry.state, k.entry.why)
+        for k in kept
+        if isinstance(k.entry, e.DeviceChanged)
+    )
+
+
+def _clock(kept: tuple[Kept, ...]) -> tuple[ClockStep, ...]:
+    steps = []
+    for before, after in pairwise(kept):
+        back_s = (datetime.fromisoformat(before.at) - datetime.fromisoformat(after.at)).total_seconds()
+        if back_s > 0:
+            steps.append(ClockStep(after.sequence, after.at, f"{back_s:.3f}"))
+    return tuple(steps)
+
+
+def _ears(kept: tuple[Kept, ...]) -> tuple[str, ...]:
+    return _once(k.entry.ears for k in kept if isinstance(k.entry, e.JobOpened | e.JobResumed))
+
+
+def _once(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(texts))
+
+
+def _read(text: str) -> dict[str, Any]:
+    try:
+        read = yaml.safe_load(text)
+    except (yaml.YAMLError, ValueError, RecursionError):
+        return {}
+    return read if isinstance(read, dict) else {}
+
+
+def _heading(text: str, key: str, otherwise: str = "") -> str:
+    found = _read(text).get(key)
+    return str(found) if isinstance(found, str | int | float) else otherwise
+
+
+def _titles(opened: e.JobOpened | None) -> dict[str, str]:
+    steps = _read(opened.procedure_text).get("steps") if opened else None
+    return {
+        str(step["id"]): str(step["title"])
+        for step in (steps if isinstance(steps, list) else ())
+        if isinstance(step, dict) and "id" in step and "title" in step
+    }
+
+
+def _title(step_id: str, titles: Mapping[str, str]) -> str:
+    """The step's title. A step for each cylinder has ids like plug.2, and a title with a place for the number."""
+    if step_id in titles:
+        return titles[step_id]
+    stem, _, number = step_id.rpartition(".")
+    if stem in titles:
+        filled = re.sub(r"\{\w+\}", number, titles[stem])
+        return filled if filled != titles[stem] else f"{filled}, {number}"
+    return step_id.replace("_", " ").replace("-", " ")

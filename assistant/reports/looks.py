@@ -1,0 +1,118 @@
+"""What the foreman should look at first, worst first: the one wrong value must not hide among two hundred good ones."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from assistant.reports.sections import ClockStep, DeviceChange, Part, StepReport
+from assistant.reports.values import Correction, Value
+
+DOUBT_SHOWN = Decimal("0.05")
+"""A value is doubtful where something else was at least so likely to have been said (common practice, no source)."""
+
+ORDER = (
+    "out of limits",
+    "unsure",
+    "part to check",
+    "finding",
+    "not done",
+    "in doubt",
+    "corrected",
+    "doubtful",
+    "no part",
+    "not finished",
+    "clock",
+    "device",
+)
+"""The kinds of look, worst first."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """One thing to look at: its kind (of ORDER), the step, what it is in a sentence, and its entry and clip."""
+
+    kind: str
+    step: str
+    what: str
+    sequence: int = 0
+    clip: str = ""
+
+
+def looks_of(
+    steps: Sequence[StepReport],
+    corrections: Sequence[Correction],
+    devices: Sequence[DeviceChange],
+    clock: Sequence[ClockStep],
+    finished: bool,
+) -> tuple[Look, ...]:
+    """All of them, worst kind first, most doubtful first among the doubtful, then in order."""
+    looks = [look for step in steps for look in _of_step(step)]
+    titles = {step.id: step.title for step in steps}
+    looks += [_turned(c, titles.get(c.step, c.step)) for c in corrections if c.turned]
+    if not finished:
+        where = next((step.title for step in reversed(steps) if step.status == "open"), "")
+        looks.append(Look("not finished", where, "the job was not brought to its end"))
+    looks += [Look("clock", "", f"the bay's clock was set back by {c.back_s} s", c.sequence) for c in clock]
+    looks += [Look("device", "", f"{d.device} {d.state} {d.why}".strip(), d.sequence) for d in devices]
+    return tuple(sorted(looks, key=lambda look: ORDER.index(look.kind)))
+
+
+def named(value: Value) -> str:
+    """ "compression, cylinder 2"."""
+    return f"{value.name}, {value.place}" if value.place else value.name
+
+
+def _of_step(step: StepReport) -> Iterator[Look]:
+    yield from (_of_value(step, v, "out of limits") for v in step.values if v.out_of_limits)
+    yield from (_of_value(step, v, "unsure") for v in step.values if v.verdict == "unsure")
+    doubtful = [v for v in step.values if v.asked or v.doubt >= DOUBT_SHOWN]
+    for v in sorted(doubtful, key=lambda v: v.doubt, reverse=True):
+        yield Look("doubtful", step.title, f"{named(v)}: {v.written}{_why_doubtful(v)}", v.sequence, v.clip)
+    yield from _of_parts(step)
+    for remark in step.remarks:
+        if remark.about == "finding":
+            said = f"\u201c{remark.words}\u201d" if remark.words else "listen to it"
+            yield Look("finding", step.title, said, remark.sequence, remark.clip)
+    if step.status == "unable":
+        yield Look("not done", step.title, step.reason or "no reason in words: listen to it")
+    if step.doubted:
+        yield Look("in doubt", step.title, f"the state of the machine: {', '.join(step.doubted)}")
+
+
+def _of_value(step: StepReport, v: Value, kind: str) -> Look:
+    limit = f" (limit: {v.limit})" if v.limit else ""
+    return Look(kind, step.title, f"{named(v)}: {v.written}, {v.verdict}{limit}", v.sequence, v.clip)
+
+
+def _why_doubtful(v: Value) -> str:
+    other = f"; may have been \u201c{v.others[0].words}\u201d" if v.others else ""
+    asked = f"; kept after asking ({v.asked})" if v.asked else ""
+    return f", heard as \u201c{v.words}\u201d{other}{asked}"
+
+
+def _of_parts(step: StepReport) -> Iterator[Look]:
+    """A part taken that was not right; a part offered that never was followed by one taken."""
+    taken = {part.role for part in step.parts if part.kept}
+    for part in step.parts:
+        if part.kept and part.answer != "right":
+            yield _of_part(step, part, "part to check", "taken")
+        if not part.kept and part.role not in taken:
+            yield _of_part(step, part, "no part", "refused, and no other was taken")
+
+
+def _of_part(step: StepReport, part: Part, kind: str, then: str) -> Look:
+    label = ident(part)
+    return Look(kind, step.title, f"{part.role}: {part.answer} ({label}), {then}", part.sequence, part.clip)
+
+
+def ident(part: Part) -> str:
+    """What a label is known by."""
+    known: Iterable[tuple[str, str]] = (("GTIN", part.gtin), ("number", part.number), ("lot", part.lot))
+    return ", ".join(f"{name} {text}" for name, text in known if text) or part.text
+
+
+def _turned(c: Correction, title: str) -> Look:
+    what = f"{c.name}{', ' + c.place if c.place else ''}: {c.old.written} became {c.new}"
+    return Look("corrected", title, f"{what}; {c.old.verdict or 'no verdict'} became {c.new_verdict}", c.old.by)

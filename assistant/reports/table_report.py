@@ -1,0 +1,93 @@
+"""The report as tables: CSV with one row for each value, part and remark, and JSON with everything."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+import json
+import re
+from collections.abc import Iterator
+
+from assistant.reports.job_report import JobReport
+
+COLUMNS = (
+    "sequence", "time", "step", "kind", "name", "place", "value", "unit", "verdict", "limit", "words", "replaced_by",
+    "gtin", "number", "lot", "serial", "expiry", "clip",
+)  # fmt: skip
+"""`kind`: value, earlier value (replaced by the entry in `replaced_by`), part, part refused, note, finding."""
+
+FORMULA_BEGINS = ("=", "+", "-", "@", "\t", "\r")
+NUMBER = re.compile(r"-?\d+(\.\d+)?")
+
+
+def csv_of(report: JobReport) -> str:
+    """One row an entry, in order, comma separated, quoted where needed (RFC 4180).
+
+    Texts come from labels and ears: one that a spreadsheet would take for a formula gets an apostrophe in front.
+    """
+    out = io.StringIO(newline="")
+    table = csv.DictWriter(out, COLUMNS, restval="")
+    table.writeheader()
+    for row in sorted(_rows(report), key=lambda row: int(row["sequence"])):
+        table.writerow({column: _harmless(text) for column, text in row.items()})
+    return out.getvalue()
+
+
+def json_of(report: JobReport) -> str:
+    """The whole report, its summary first."""
+    summary = {
+        "done": report.count("done"),
+        "unable": report.count("unable"),
+        "open": report.count("open"),
+        "values": len(report.values),
+        "out_of_limits": [v.sequence for v in report.out_of_limits],
+        "findings": [f.sequence for f in report.findings],
+        "corrections": [c.old.sequence for c in report.corrections],
+        "unclear": report.unclear,
+    }
+    whole = {"format": "lay-up job report", "version": 1, "summary": summary, **dataclasses.asdict(report)}
+    return json.dumps(whole, ensure_ascii=False, indent=2) + "\n"
+
+
+def _harmless(text: str) -> str:
+    return f"'{text}" if text.startswith(FORMULA_BEGINS) and not NUMBER.fullmatch(text) else text
+
+
+def _rows(report: JobReport) -> Iterator[dict[str, str]]:
+    yield from _values(report)
+    yield from _replaced(report)
+    yield from _parts(report)
+    for remark in report.remarks:
+        yield {
+            "sequence": str(remark.sequence), "time": remark.time, "step": remark.step,
+            "kind": remark.about, "words": remark.words, "clip": remark.clip,
+        }  # fmt: skip
+
+
+def _values(report: JobReport) -> Iterator[dict[str, str]]:
+    for v in report.values:
+        yield {
+            "sequence": str(v.sequence), "time": v.time, "step": v.step, "kind": "value", "name": v.name,
+            "place": v.place, "value": v.value, "unit": v.unit, "verdict": v.verdict, "limit": v.limit,
+            "words": v.words, "clip": v.clip,
+        }  # fmt: skip
+
+
+def _replaced(report: JobReport) -> Iterator[dict[str, str]]:
+    for c in report.corrections:
+        yield {
+            "sequence": str(c.old.sequence), "time": c.old.time, "step": c.step, "kind": "earlier value",
+            "name": c.name, "place": c.old.place, "value": c.old.value, "unit": c.old.unit,
+            "verdict": c.old.verdict, "words": c.old.words, "replaced_by": str(c.old.by), "clip": c.old.clip,
+        }  # fmt: skip
+
+
+def _parts(report: JobReport) -> Iterator[dict[str, str]]:
+    for p in report.parts:
+        yield {
+            "sequence": str(p.sequence), "time": p.time, "step": p.step,
+            "kind": "part" if p.kept else "part refused", "name": p.role, "verdict": p.answer, "gtin": p.gtin,
+            "number": p.number, "lot": p.lot, "serial": p.serial, "expiry": p.expiry, "words": p.text,
+            "clip": p.clip,
+        }  # fmt: skip

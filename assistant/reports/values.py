@@ -1,0 +1,190 @@
+"""Which value of a reading counts, and what stood there before.
+
+The current value of a reading (its step, name and place) is the last entry for it that no later entry replaces. An
+entry is replaced by the one that names it, or else by the next one for the same reading. Nothing that was replaced is
+left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+from assistant.core.entries import HeardAs, Kept, ReadingKept
+from assistant.core.units import WRITTEN
+
+OUT_OF_LIMITS = ("low", "high", "outside")
+
+
+@dataclass(frozen=True)
+class Earlier:
+    """A value that was replaced: by which entry, and why. `place` is where it was kept."""
+
+    sequence: int
+    time: str
+    place: str
+    value: str
+    unit: str
+    written: str
+    words: str
+    verdict: str
+    by: int
+    why: str
+    clip: str
+
+
+@dataclass(frozen=True)
+class Value:
+    """A value as it counts. `written` is value and unit in print; `said` the same as spoken, "" if in no other unit.
+
+    `others` are what else may have been said, likeliest first; `earlier` what stood there before, oldest first.
+    """
+
+    sequence: int
+    time: str
+    step: str
+    name: str
+    place: str
+    value: str
+    unit: str
+    written: str
+    said: str
+    verdict: str
+    limit: str
+    words: str
+    others: tuple[HeardAs, ...]
+    asked: str
+    clip: str
+    earlier: tuple[Earlier, ...]
+
+    @property
+    def out_of_limits(self) -> bool:
+        """The value broke a limit."""
+        return self.verdict in OUT_OF_LIMITS
+
+    @property
+    def doubt(self) -> Decimal:
+        """How likely the likeliest other thing was, 0 to 1."""
+        return max((share_of(other) for other in self.others), default=Decimal(0))
+
+
+@dataclass(frozen=True)
+class Correction:
+    """One value that took the place of another. `turned` says that the verdict is another now."""
+
+    step: str
+    name: str
+    place: str
+    old: Earlier
+    new: str
+    new_words: str
+    new_verdict: str
+    time: str
+    turned: bool
+
+
+def values_of(entries: Iterable[Kept]) -> tuple[Value, ...]:
+    """The current values, in the order in which each reading was first kept."""
+    readings = _readings(entries)
+    by = _replaced_by(readings)
+    current = {_key(r): (kept, r) for kept, r in readings.values() if kept.sequence not in by}
+    firsts = dict.fromkeys(_key(r) for _, r in readings.values())
+    return tuple(_value(*current[key], _earlier_of(current[key][0], readings, by)) for key in firsts if key in current)
+
+
+def corrections_of(entries: Iterable[Kept]) -> tuple[Correction, ...]:
+    """Every value that was replaced, in order."""
+    readings = _readings(entries)
+    corrections = []
+    for old, new in _replaced_by(readings).items():
+        kept, r = readings[new]
+        before = _earlier(*readings[old], r, new)
+        turned = before.verdict != r.verdict
+        corrections.append(
+            Correction(r.step, r.name, r.at, before, written(r.value, r.unit), r.words, r.verdict, kept.at, turned)
+        )
+    return tuple(sorted(corrections, key=lambda c: (c.old.by, c.old.sequence)))
+
+
+def written(value: str, unit: str) -> str:
+    """A value with its unit in print; the words of a choice as they are.
+
+    >>> written("12.60", "V"), written("89", "lbf_in"), written("light tan", "count")
+    ('12.60 V', '89 lbf\u00b7in', 'light tan')
+    """
+    return f"{value} {WRITTEN.get(unit, unit)}".strip()
+
+
+def share_of(other: HeardAs) -> Decimal:
+    """The share as a number; 1 where the file has none, so that it is looked at."""
+    try:
+        share = Decimal(other.share)
+    except InvalidOperation:
+        return Decimal(1)
+    return share if share.is_finite() else Decimal(1)
+
+
+Readings = Mapping[int, tuple[Kept, ReadingKept]]
+
+
+def _readings(entries: Iterable[Kept]) -> Readings:
+    return {kept.sequence: (kept, kept.entry) for kept in entries if isinstance(kept.entry, ReadingKept)}
+
+
+def _key(r: ReadingKept) -> tuple[str, str, str]:
+    return r.step, r.name, r.at
+
+
+def _replaced_by(readings: Readings) -> dict[int, int]:
+    """Each replaced entry, and the one that first took its place. One may only replace what came before it."""
+    by: dict[int, int] = {}
+    last: dict[tuple[str, str, str], int] = {}
+    for sequence, (_, r) in readings.items():
+        if r.replaces in readings and r.replaces < sequence:
+            by.setdefault(r.replaces, sequence)
+        if _key(r) in last:
+            by.setdefault(last[_key(r)], sequence)
+        last[_key(r)] = sequence
+    return by
+
+
+def _earlier_of(current: Kept, readings: Readings, by: Mapping[int, int]) -> tuple[Earlier, ...]:
+    """What led to this value, however many corrections ago."""
+    leads = {current.sequence}
+    found = []
+    for old in sorted(by, reverse=True):
+        if by[old] in leads:
+            leads.add(old)
+            found.append(_earlier(*readings[old], readings[by[old]][1], by[old]))
+    return tuple(reversed(found))
+
+
+def _earlier(kept: Kept, old: ReadingKept, new: ReadingKept, by: int) -> Earlier:
+    why = new.why or "said again"
+    text = written(old.value, old.unit)
+    return Earlier(
+        kept.sequence, kept.at, old.at, old.value, old.unit, text, old.words, old.verdict, by, why, kept.clip
+    )
+
+
+def _value(kept: Kept, r: ReadingKept, earlier: tuple[Earlier, ...]) -> Value:
+    others = sorted((w for w in r.weighed if w.words != r.words), key=share_of, reverse=True)
+    return Value(
+        sequence=kept.sequence,
+        time=kept.at,
+        step=r.step,
+        name=r.name,
+        place=r.at,
+        value=r.value,
+        unit=r.unit,
+        written=written(r.value, r.unit),
+        said=written(r.said_value, r.said_unit) if r.said_unit not in ("", r.unit) else "",
+        verdict=r.verdict,
+        limit=r.limit,
+        words=r.words,
+        others=tuple(others),
+        asked=r.asked,
+        clip=kept.clip,
+        earlier=earlier,
+    )

@@ -1,0 +1,354 @@
+"""The report says all that the entries say, and what needs a look first."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from job_samples import any_entry, at, reading
+
+from assistant.core import entries as e
+from assistant.core.entries import HeardAs, Kept
+from assistant.core.job import fold
+from assistant.core.problems import CallProblem
+from assistant.reports.figures import band_of, figures_of
+from assistant.reports.html_report import html_of
+from assistant.reports.job_report import report_of
+from assistant.reports.looks import ORDER
+from assistant.reports.table_report import COLUMNS, csv_of, json_of
+from assistant.reports.values import written
+from assistant.reports.write import write_report
+
+PROCEDURE = """
+title: Lay-up, three cylinders
+steps:
+  - {id: compression, title: Compression}
+  - {id: plug, title: "Plug of cylinder {cylinder}"}
+  - {id: filter, title: Oil filter}
+"""
+
+
+def numbered(*entries: e.Entry) -> tuple[Kept, ...]:
+    """The entries as they would stand in a file."""
+    return tuple(Kept(n, at(n), entry, f"{n:064x}") for n, entry in enumerate(entries, start=1))
+
+
+def part(role: str, answer: str, kept: bool, gtin: str = "00012345678905") -> e.PartScanned:
+    return e.PartScanned(
+        "filter", role, answer, kept, "EAN-13", gtin, gtin, "", "L77", "S1", "2027-03-31", f"{answer} one"
+    )
+
+
+OPENED = e.JobOpened("layup", PROCEDURE, "model: Heron 3", "shop: Quay Shed", "bay 2", (), "layup 0.1.0", "vosk")
+JOB = numbered(
+    OPENED,  # 1
+    e.StepOpened("compression"),
+    e.CautionAnswered("compression", "spark disabled"),
+    reading("compression", "cylinder 1", "190"),
+    reading("compression", "cylinder 2", "118", verdict="low", words="one one eight"),  # 5
+    reading("compression", "cylinder 2", "188", replaces=5, why="correction"),
+    reading("compression", "cylinder 3", "160", verdict="low", limit="at least 175 psi (page 4)"),
+    e.HeardUnclear("compression", "noise", ()),
+    e.RemarkKept("compression", "finding", "wear ring is scored"),
+    e.StepDone("compression", ()),  # 10
+    e.StepOpened("plug.2"),
+    e.StepUnable("plug.2", "seized", ("engine",)),
+    e.StepOpened("filter"),
+    part("oil filter", "wrong", False),
+    part("oil filter", "right", True),  # 15
+    reading("volts", "", "12.60", "V", step="filter", limit="", verdict="", asked="affirm",
+            weighed=(HeardAs("vosk", "twelve sixteen", "0.30"), HeardAs("whisper", " 12.60", "0.6"))),
+    e.DeviceChanged("camera", "lost", "no picture for 2 s"),
+    e.JobResumed("layup 0.1.0", "vosk, whisper"),
+)  # fmt: skip
+REPORT = report_of(JOB)
+
+
+def test_the_header() -> None:
+    """Names come from the first entry, ears from every start, times from the entries."""
+    assert (REPORT.job, REPORT.procedure, REPORT.machine, REPORT.shop) == (
+        "bay 2", "Lay-up, three cylinders", "Heron 3", "Quay Shed"
+    )  # fmt: skip
+    assert REPORT.ears == ("vosk", "vosk, whisper")
+    assert (REPORT.began, REPORT.finished, REPORT.resumed) == (at(1), False, (at(18),))
+
+
+def test_steps_in_order_with_status() -> None:
+    """Steps stand in the order they were opened, with the title of the procedure, status and reason."""
+    assert [(s.title, s.status, s.reason) for s in REPORT.steps] == [
+        ("Compression", "done", ""),
+        ("Plug of cylinder 2", "unable", "seized"),
+        ("Oil filter", "open", ""),
+    ]
+    assert (REPORT.count("done"), REPORT.count("unable"), REPORT.unclear) == (1, 1, 1)
+    assert REPORT.steps[0].cautions == ("spark disabled",)
+
+
+def test_the_current_values() -> None:
+    """The corrected value counts, and shows what stood there before."""
+    assert [(v.place, v.written, v.verdict) for v in REPORT.steps[0].values] == [
+        ("cylinder 1", "190 psi", "within"),
+        ("cylinder 2", "188 psi", "within"),
+        ("cylinder 3", "160 psi", "low"),
+    ]
+    [earlier] = REPORT.steps[0].values[1].earlier
+    assert (earlier.written, earlier.words, earlier.by, earlier.why) == ("118 psi", "one one eight", 6, "correction")
+    assert [v.sequence for v in REPORT.out_of_limits] == [7]
+
+
+def test_what_needs_a_look_comes_worst_first() -> None:
+    """The one value out of limits is the first thing on the page; what was merely unusual comes later."""
+    assert [(look.kind, look.sequence) for look in REPORT.looks] == [
+        ("out of limits", 7),
+        ("finding", 9),
+        ("not done", 0),
+        ("in doubt", 0),
+        ("corrected", 6),
+        ("doubtful", 16),
+        ("not finished", 0),
+        ("device", 17),
+    ]
+
+
+def test_parts_show_the_wrong_ones_too() -> None:
+    """Refused packets stay in the report; one that a right one followed needs no look."""
+    assert [(p.answer, p.kept, p.lot, p.serial, p.expiry) for p in REPORT.parts] == [
+        ("wrong", False, "L77", "S1", "2027-03-31"),
+        ("right", True, "L77", "S1", "2027-03-31"),
+    ]
+
+
+def test_parts_that_need_a_look() -> None:
+    """A part taken though not known, and a part never taken, are shown."""
+    kept = numbered(OPENED, part("oil filter", "not known", True), part("plug", "past its date", False))
+    assert {look.kind for look in report_of(kept).looks} >= {"part to check", "no part"}
+
+
+CHAINS = [
+    ("said again", [("cylinder 1", "190", 0), ("cylinder 1", "185", 0)], {"cylinder 1": "185"}, [(1, 2)]),
+    ("corrected twice", [("cylinder 1", "190", 0), ("cylinder 1", "185", 1), ("cylinder 1", "186", 2)],
+     {"cylinder 1": "186"}, [(1, 2), (2, 3)]),
+    ("moved to another", [("cylinder 1", "190", 0), ("cylinder 2", "190", 1)], {"cylinder 2": "190"}, [(1, 2)]),
+    ("moved onto a value", [("cylinder 1", "190", 0), ("cylinder 2", "180", 0), ("cylinder 1", "180", 2)],
+     {"cylinder 1": "180"}, [(1, 3), (2, 3)]),
+    ("moved and said anew", [("cylinder 1", "190", 0), ("cylinder 2", "190", 1), ("cylinder 1", "170", 0)],
+     {"cylinder 1": "170", "cylinder 2": "190"}, [(1, 2)]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "current", "replaced"), [row[1:] for row in CHAINS], ids=[row[0] for row in CHAINS])
+def test_which_value_counts(
+    said: list[tuple[str, str, int]], current: dict[str, str], replaced: list[tuple[int, int]]
+) -> None:
+    """Corrections, repetitions and moves end in the value that was meant, and every replaced one is listed."""
+    kept = numbered(*(reading("compression", place, value, replaces=old) for place, value, old in said))
+    report = report_of(kept)
+    assert {v.place: v.value for v in report.values} == current
+    assert [(c.old.sequence, c.old.by) for c in report.corrections] == replaced
+    assert {place: k.entry.body()["value"] for (_, _, place), k in fold(kept).readings.items()} == current
+
+
+def test_a_step_opened_again_is_open() -> None:
+    """Going back to a done step opens it until it is done again."""
+    kept = numbered(e.StepOpened("a"), e.StepDone("a", ()), e.StepOpened("b"), e.StepOpened("a"))
+    assert [s.status for s in report_of(kept).steps] == ["open", "open"]
+
+
+def test_a_clock_set_back_is_told() -> None:
+    """A step back of the clock stands in the report and in the box."""
+    kept = (Kept(1, at(90), e.StepOpened("a")), Kept(2, at(30), e.StepDone("a", ())))
+    report = report_of(kept)
+    assert [(c.sequence, c.back_s) for c in report.clock] == [(2, "60.000")]
+    assert "clock" in {look.kind for look in report.looks}
+
+
+@pytest.mark.parametrize("text", ["", "- a list", "title: [", "steps: 3", "steps: [3, {id: a}]", "title: {a: b}", "\0"])
+def test_unreadable_texts_cost_a_heading_only(text: str) -> None:
+    """A procedure, sheet or site that cannot be read leaves its name out and nothing else."""
+    opened = e.JobOpened("layup", text, text, text, "bay 2", (), "p", "e")
+    report = report_of(numbered(opened, e.StepOpened("warm-up")))
+    assert (report.procedure, report.machine, report.shop) == ("layup", "", "")
+    assert report.steps[0].title == "warm up"
+
+
+class Page(HTMLParser):
+    """What a browser would make of the page: tags, attributes and text."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.attributes: list[tuple[str, str | None]] = []
+        self.text = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += attrs
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+def test_the_page_stands_alone() -> None:
+    """No script, no picture or style from elsewhere, nothing that runs."""
+    page = Page(html_of(REPORT))
+    assert not {"script", "link", "img", "iframe", "object"} & set(page.tags)
+    assert all(name not in ("src", "style") and not name.startswith("on") for name, _ in page.attributes)
+    assert all(value and value.startswith("#") for name, value in page.attributes if name == "href")
+
+
+def test_the_page_says_it_by_word_and_shape() -> None:
+    """A verdict is told by its word and by a shape; the box comes before the steps."""
+    page = html_of(REPORT)
+    assert page.index("Needs a look") < page.index("160 psi, low") < page.index("Step by step")
+    row = page[page.index('<tr id="e7"') :].split("</tr>")[0]
+    assert 'd="M0.5 1.5h11L6 11z"' in row
+    assert "low" in row
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from("12"), st.sampled_from(["low", "within"]), st.integers(0, 6)), max_size=7))
+def test_links_lead_to_an_entry_on_the_page(said: list[tuple[str, str, int]]) -> None:
+    """Every link of the box leads to one place on the page, however often a value was corrected."""
+    readings = (reading("c", place, "1", verdict=verdict, replaces=old) for place, verdict, old in said)
+    attributes = Page(html_of(report_of(numbered(*readings, *(k.entry for k in JOB))))).attributes
+    anchors = [f"#{value}" for name, value in attributes if name == "id"]
+    assert {value for name, value in attributes if name == "href"} <= set(anchors)
+    assert len(anchors) == len(set(anchors))
+
+
+def test_compression_is_drawn() -> None:
+    """Three cylinders give three bars and the band above the limit; a single value gives no figure."""
+    [figure] = figures_of(REPORT.steps[0].values)
+    assert [(bar.place, bar.value, bar.verdict) for bar in figure.bars] == [
+        ("cylinder 1", "190 psi", "within"),
+        ("cylinder 2", "188 psi", "within"),
+        ("cylinder 3", "160 psi", "low"),
+    ]
+    [edge] = figure.lines
+    assert edge.text == "175"
+    assert figure.bars[0].y < edge.y < figure.bars[2].y
+    assert figures_of(REPORT.steps[2].values) == ()
+
+
+BANDS = [
+    ("at least 175 psi", "psi", 175, None),
+    ("at most 0.4 mm (page 9)", "mm", None, "0.4"),
+    ("1.2 mm to 1.4 mm", "mm", "1.2", "1.4"),
+    ("12.4 V to 12.8 V (page 3); at least 12.5 V", "V", "12.5", "12.8"),
+    ("lowest within 10 % of highest", "psi", 180, None),
+    ("at least 175 psi; lowest within 10 % of highest (page 4)", "psi", 180, None),
+    ("89 lbf\u00b7in to 95 lbf\u00b7in", "lbf_in", 89, 95),
+    ("at least 12 bar", "psi", None, None),
+    ("at least 175 psig", "psi", None, None),
+    ("same as taken off", "count", None, None),
+    ("", "psi", None, None),
+]
+
+
+@pytest.mark.parametrize(("limit", "unit", "low", "high"), BANDS, ids=[row[0] for row in BANDS])
+def test_bands_are_read_from_the_limit(limit: str, unit: str, low: object, high: object) -> None:
+    """The band is what the limit in print says, in the reading's own unit; else there is none."""
+    numbers = report_of(numbered(reading("c", "cylinder 1", "200"))).values
+    found = band_of(limit, unit, [type(v.doubt)(v.value) for v in numbers])
+    assert [None if x is None else str(x) for x in found] == [None if x is None else str(x) for x in (low, high)]
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [("12.60", "V", "12.60 V"), ("89", "lbf_in", "89 lbf\u00b7in"), ("light tan", "count", "light tan"),
+     ("1.265", "sg", "1.265"), ("150", "degF", "150 \u00b0F"), ("3", "us_qt", "3 US qt")],
+)  # fmt: skip
+def test_values_in_print(value: str, unit: str, text: str) -> None:
+    """Decimal text stays as it was read; units are printed as the trade prints them."""
+    assert written(value, unit) == text
+
+
+def test_the_table() -> None:
+    """CSV has one row for each value, replaced value, part and remark, in the order of the file."""
+    rows = list(csv.DictReader(io.StringIO(csv_of(REPORT))))
+    assert [(r["sequence"], r["kind"], r["value"] or r["verdict"] or r["words"]) for r in rows] == [
+        ("4", "value", "190"),
+        ("5", "earlier value", "118"),
+        ("6", "value", "188"),
+        ("7", "value", "160"),
+        ("9", "finding", "wear ring is scored"),
+        ("14", "part refused", "wrong"),
+        ("15", "part", "right"),
+        ("16", "value", "12.60"),
+    ]
+    assert rows[1]["replaced_by"] == "6"
+    assert tuple(rows[0]) == COLUMNS
+
+
+@pytest.mark.parametrize("text", ["=1+1", "@SUM(A1)", "+1;2", "-a", "\tx", "\rx"])
+def test_the_table_holds_no_formula(text: str) -> None:
+    """A label or a remark that a spreadsheet would run is made harmless; a negative number stays a number."""
+    kept = numbered(e.RemarkKept("a", "note", text), reading("cold", "", "-12.5", "degC"))
+    rows = list(csv.DictReader(io.StringIO(csv_of(report_of(kept)), newline="")))
+    assert (rows[0]["words"], rows[1]["value"]) == (f"'{text}", "-12.5")
+
+
+def test_json_has_it_all() -> None:
+    """JSON starts with the summary and holds every step, value and part."""
+    whole = json.loads(json_of(REPORT))
+    assert whole["summary"] == {
+        "done": 1, "unable": 1, "open": 1, "values": 4, "out_of_limits": [7], "findings": [9], "corrections": [5],
+        "unclear": 1,
+    }  # fmt: skip
+    assert whole["steps"][0]["values"][1]["earlier"][0]["written"] == "118 psi"
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(any_entry(), max_size=12))
+def test_any_entries_give_a_report(entries: list[e.Entry]) -> None:
+    """No entry, however odd, stops a report; none of its text becomes a tag, and every look has its kind."""
+    report = report_of(numbered(*entries))
+    page = Page(html_of(report))
+    assert set(page.tags) <= {
+        "html", "head", "meta", "title", "style", "body", "header", "h1", "h2", "h3", "p", "dl", "dt", "dd", "section",
+        "table", "tr", "th", "td", "br", "span", "del", "ul", "li", "strong", "a", "footer", "figure", "figcaption",
+        "svg", "rect", "text", "path", "circle",
+    }  # fmt: skip
+    assert csv_of(report)
+    assert json.loads(json_of(report))["entries"] == len(entries)
+    assert {look.kind for look in report.looks} <= set(ORDER)
+
+
+def test_text_is_escaped() -> None:
+    """What a label or an ear says is text on the page, never markup."""
+    page = html_of(report_of(numbered(OPENED, e.RemarkKept("a", "finding", "<script>alert(1)</script>"))))
+    assert "<script>" not in page
+    assert "&lt;script&gt;alert(1)" in page
+
+
+@pytest.mark.parametrize("name", ["r.html", "r.csv", "r.json", "R.HTML"])
+def test_written_by_ending(tmp_path: Path, name: str) -> None:
+    """The file's name says which form is written."""
+    write_report(JOB, tmp_path / name)
+    assert "160" in (tmp_path / name).read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("name", "what"), [("r.pdf", ".pdf reports"), ("r.docx", ".docx"), ("r", "without an ending")])
+def test_other_forms_are_refused(tmp_path: Path, name: str, what: str) -> None:
+    """A form that is not made is refused by name, with those that are."""
+    with pytest.raises(CallProblem, match=f"{what}.* are not made\n.*.html, .csv, .json"):
+        write_report(JOB, tmp_path / name)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_report_that_cannot_be_written(tmp_path: Path) -> None:
+    """A missing folder is told in plain words."""
+    with pytest.raises(CallProblem, match="cannot be written: No such file"):
+        write_report(JOB, tmp_path / "nowhere" / "r.html")
+
+
+def test_a_job_without_entries() -> None:
+    """An empty job has a report too."""
+    assert "Job without a name" in html_of(report_of(()))
