@@ -23,7 +23,6 @@ from assistant.devices.recognisers.choosing import EarsChosen
 from assistant.devices.voice.conversation import ConversationTrack
 from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
-from assistant.files.model_store import models_root
 from assistant.settings import Settings, find_settings
 
 
@@ -71,7 +70,9 @@ def _check_parts(args: Namespace) -> None:
     """What can be known to be wrong before anything is begun."""
     if args.ears == ["mic"]:
         if args.voice not in ("speaker", "silent"):
-            raise CallProblem("only recordings can be rendered", where="--voice", do="give recordings with --ears WAV...")
+            raise CallProblem(
+                "only recordings can be rendered", where="--voice", do="give recordings with --ears WAV..."
+            )
         return
     PlainTechnician([Path(name) for name in args.ears])
     if args.voice == "speaker":
@@ -127,7 +128,9 @@ def _row_text(row: dict[str, object]) -> str:
     assert isinstance(readings, list)
     for r in readings:
         where = " ".join(f"{k} {v}" for k, v in r["at"].items())
-        parts.append(f"  {r['name']} {where} = {r['value']} {r['unit'] or ''} [{r['verdict'] or 'no limit'}; ask {r['ask']}]")
+        parts.append(
+            f"  {r['name']} {where} = {r['value']} {r['unit'] or ''} [{r['verdict'] or 'no limit'}; ask {r['ask']}]"
+        )
     parts.append(f"  ({row['reason']}; {row['confidence']})")
     return "".join(parts).replace("  =", " =")
 
@@ -166,7 +169,9 @@ def verify(args: Namespace) -> int:
 
     verdicts = [look(path) for path in args.jobs]
     for verdict in verdicts:
-        print_line(json.dumps({**asdict(verdict), "whole": verdict.whole}, ensure_ascii=False) if args.json else str(verdict))
+        print_line(
+            json.dumps({**asdict(verdict), "whole": verdict.whole}, ensure_ascii=False) if args.json else str(verdict)
+        )
     return 0 if all(verdict.whole for verdict in verdicts) else 1
 
 
@@ -225,7 +230,9 @@ def models(args: Namespace) -> int:
 
     if args.get:
         if args.get[0] != "get" or len(args.get) != 2:
-            raise CallProblem("say `layup models`, or `layup models get NAME`", where="models", do="see `layup models --help`")
+            raise CallProblem(
+                "say `layup models`, or `layup models get NAME`", where="models", do="see `layup models --help`"
+            )
         print_line(get_model(args.get[1], models_root(), print_line))
         return 0
     for state in list_models(models_root()):
@@ -240,5 +247,3 @@ def _say_ears(settings: Settings) -> int:
         print_line(f"no ear: {problem}")
         return 1
     return 0
-
-

@@ -11,6 +11,7 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TypeAlias
 
 from assistant import calls
 from assistant.core.problems import LayupProblem
@@ -56,7 +57,7 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def _add_work(commands: Commands) -> None:
@@ -83,10 +84,18 @@ def _machine(parser: argparse.ArgumentParser, *, needed: bool) -> None:
 
 def _parts(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--ears", nargs="+", default=["mic"], metavar="mic|WAV", help="the microphone, or recordings one after the other"
+        "--ears",
+        nargs="+",
+        default=["mic"],
+        metavar="mic|WAV",
+        help="the microphone, or recordings one after the other",
     )
     parser.add_argument(
-        "--eyes", nargs="+", default=[], metavar="CAMERA|IMAGE", help="a camera's number, a video, or one picture for each part"
+        "--eyes",
+        nargs="+",
+        default=[],
+        metavar="CAMERA|IMAGE",
+        help="a camera's number, a video, or one picture for each part",
     )
     parser.add_argument(
         "--voice",
@@ -107,7 +116,9 @@ def _add_looking(commands: Commands) -> None:
     parse = commands.add_parser("parse", help="what a sentence would mean at a step", description=calls.parse.__doc__)
     parse.add_argument("procedure", type=Path, metavar="PROCEDURE")
     parse.add_argument("step", metavar="STEP")
-    parse.add_argument("words", nargs="+", metavar="WORDS", help="one sentence a WORDS; - reads lines from standard input")
+    parse.add_argument(
+        "words", nargs="+", metavar="WORDS", help="one sentence a WORDS; - reads lines from standard input"
+    )
     _machine(parse, needed=True)
     _json(parse)
     parse.set_defaults(call=calls.parse)
@@ -123,7 +134,9 @@ def _add_looking(commands: Commands) -> None:
 
 
 def _json(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--json", action="store_true", help="one JSON object a line on standard output, nothing else there")
+    parser.add_argument(
+        "--json", action="store_true", help="one JSON object a line on standard output, nothing else there"
+    )
 
 
 def _add_files(commands: Commands) -> None:
@@ -133,7 +146,9 @@ def _add_files(commands: Commands) -> None:
     verify.set_defaults(call=calls.verify)
     report = commands.add_parser("report", help="a job as a page or a table", description=calls.report.__doc__)
     report.add_argument("job", type=Path, metavar="JOB")
-    report.add_argument("-o", "--output", type=Path, required=True, metavar="FILE", help="FILE.html, FILE.csv or FILE.json")
+    report.add_argument(
+        "-o", "--output", type=Path, required=True, metavar="FILE", help="FILE.html, FILE.csv or FILE.json"
+    )
     report.set_defaults(call=calls.report)
 
 
@@ -147,9 +162,13 @@ def _add_machine(commands: Commands) -> None:
     measure.add_argument("--most", type=int, default=0, metavar="N", help="stop after N recordings")
     _json(measure)
     measure.set_defaults(call=calls.measure)
-    devices = commands.add_parser("devices", help="microphones, loudspeakers, cameras", description=calls.devices.__doc__)
+    devices = commands.add_parser(
+        "devices", help="microphones, loudspeakers, cameras", description=calls.devices.__doc__
+    )
     devices.set_defaults(call=calls.devices)
-    models = commands.add_parser("models", help="which ears are used and why; get NAME", description=calls.models.__doc__)
+    models = commands.add_parser(
+        "models", help="which ears are used and why; get NAME", description=calls.models.__doc__
+    )
     models.add_argument("get", nargs="*", metavar="get NAME", help="fetch, check and unpack a model")
     models.set_defaults(call=calls.models)
 

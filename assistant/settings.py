@@ -1,14 +1,14 @@
 """Settings of the bay: a small TOML file, and nothing else. Every key has a sensible default.
 
-    # layup.toml, looked for in the working folder, then in ~/.config/layup/
-    vosk_model = "/srv/models/vosk-en"   # another Vosk model folder; default: our own bench-en
-    whisper = true                       # false: run on Vosk alone
-    microphone = ""                      # number or part of a name; "" the system's default
-    camera = 0
-    headset = true                       # false: the assistant is deaf while it speaks
-    voice = "en-us"                      # a voice of espeak-ng
-    words_per_minute = 165
-    end_of_speech_s = 0.6                # quiet that ends an utterance
+# layup.toml, looked for in the working folder, then in ~/.config/layup/
+vosk_model = "/srv/models/vosk-en"   # another Vosk model folder; default: our own bench-en
+whisper = true                       # false: run on Vosk alone
+microphone = ""                      # number or part of a name; "" the system's default
+camera = 0
+headset = true                       # false: the assistant is deaf while it speaks
+voice = "en-us"                      # a voice of espeak-ng
+words_per_minute = 165
+end_of_speech_s = 0.6                # quiet that ends an utterance
 """
 
 from __future__ import annotations

@@ -33,7 +33,9 @@ TODAY = date(2026, 11, 25)
 class Conversation:
     """Drives `advance` as the loop does; every entry is "on disk" at once unless `disk_full`."""
 
-    def __init__(self, procedure: Procedure, parts: dict[str, WantedPart] | None = None, site: Site | None = None) -> None:
+    def __init__(
+        self, procedure: Procedure, parts: dict[str, WantedPart] | None = None, site: Site | None = None
+    ) -> None:
         self.state = State(procedure, parts or {}, site or Site(), TODAY)
         self.kept: list[Kept] = []
         self.said: list[str] = []

@@ -120,6 +120,5 @@ class Hearing:
         return Heard(self._now_s(), clip, tuple(takes), self._dictated(ended.utterance))
 
     def _dictated(self, utterance: Utterance) -> str:
-        if self._during.free and isinstance(self._ears.weighing, Dictation):
-            return self._ears.weighing.dictate(utterance)
-        return ""
+        ear: object = self._ears.weighing
+        return ear.dictate(utterance) if self._during.free and isinstance(ear, Dictation) else ""

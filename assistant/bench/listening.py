@@ -58,5 +58,3 @@ def heard_in(path: Path, hearing: Hearing) -> Iterator[Heard]:
         block = AudioBlock(sound[start : start + BLOCK_SAMPLES], start / RATE_HZ)
         yield from (event for event in hearing.feed(block) if isinstance(event, Heard))
     yield from (event for event in hearing.finish() if isinstance(event, Heard))
-
-

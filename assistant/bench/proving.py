@@ -63,5 +63,3 @@ def prove_file(path: Path, sheet: Path | None, site: Path | None) -> FileProof:
 
 def _proved(path: Path, procedure: Procedure) -> FileProof:
     return FileProof(str(path), (), prove(procedure), len(procedure.steps))
-
-

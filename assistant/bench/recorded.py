@@ -114,4 +114,3 @@ class RecordedInbox:
                 break
         else:
             self._waiting.extend(self._hearing.finish())
-

@@ -24,7 +24,7 @@ from assistant.files.site_file import read_site
 from assistant.files.yaml_source import read_text
 
 T = TypeVar("T")
-DEFAULT_SITE = 'shop: the shop\ngallon: us_gal\nvalues: {}\n'
+DEFAULT_SITE = "shop: the shop\ngallon: us_gal\nvalues: {}\n"
 """Used where no site sheet is given: no altitude, no lowest temperature."""
 
 

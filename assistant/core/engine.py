@@ -51,7 +51,8 @@ def advance(state: State, event: ev.Event) -> tuple[State, tuple[Effect, ...]]:
 def expectation_of(state: State) -> Expectation:
     """What may be said in this state."""
     renamed = tuple(sorted((k, tuple(v)) for k, v in state.site.command_words.items()))
-    asked, last = (), None
+    asked: tuple[Asked, ...] = ()
+    last: Asked | None = None
     if state.talk.phase in ("step", "question"):
         asked, last = _asked(state), _correctable(state)
     return Expectation(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from assistant.core.entries import ReadingKept
 from assistant.core.procedure import Limit, Reading
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.wording import limit_aloud, limit_written, place_aloud
@@ -12,6 +13,8 @@ from assistant.core.state import State
 from assistant.core.trade.limits import judge
 from assistant.core.units import Amount
 
+NO_LIMIT = "no limit"
+"""What follows from a value that nothing limits."""
 WORST_FIRST = ("low", "high", "outside", "unsure", "within")
 
 
@@ -58,9 +61,7 @@ def _spread_broken(state: State, step_id: str, reading: Reading, r: SpokenReadin
     return ("low" if where == r.place else "outside"), f"the spread is too wide, the lowest is {place_aloud(where)}"
 
 
-def _others(
-    state: State, step_id: str, reading: Reading, limit: Limit, r: SpokenReading
-) -> tuple[Amount, ...] | None:
+def _others(state: State, step_id: str, reading: Reading, limit: Limit, r: SpokenReading) -> tuple[Amount, ...] | None:
     """What the limit compares with: nothing, the rest of the set, or the other reading; None: cannot be judged yet."""
     if limit.rule == "spread":
         places = [f"{reading.each} {n}" for n in reading.positions]
@@ -71,7 +72,7 @@ def _others(
     if limit.rule == "same_as":
         for (_, name, _), kept_other in state.job.readings.items():
             entry = kept_other.entry
-            if name == limit.other and hasattr(entry, "value"):
+            if name == limit.other and isinstance(entry, ReadingKept):
                 return (Amount(Decimal(entry.value), entry.unit),)
         return None
     return ()
@@ -82,7 +83,7 @@ def judge_meaning(state: State, meaning: Meaning) -> str:
     if not meaning.readings:
         return f"command {meaning.command}"
     step_id = step_of(state, meaning)
-    return ", ".join(verdict_on(state, step_id, r).word or "kept" for r in meaning.readings)
+    return ", ".join(verdict_on(state, step_id, r).word or NO_LIMIT for r in meaning.readings)
 
 
 def step_of(state: State, meaning: Meaning) -> str:

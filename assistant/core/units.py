@@ -135,7 +135,9 @@ def convert(amount: Amount, unit: str) -> Amount:
         return amount
     here, there = KINDS.get(amount.unit), KINDS.get(unit)
     if here is None or here != there:
-        raise ValueError(f"{amount.unit} ({here or 'not on the list'}) cannot become {unit} ({there or 'not on the list'})")
+        raise ValueError(
+            f"{amount.unit} ({here or 'not on the list'}) cannot become {unit} ({there or 'not on the list'})"
+        )
     with localcontext() as ctx:
         ctx.prec = 34
         raw = amount.quantity().to(unit).magnitude

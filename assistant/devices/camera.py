@@ -24,7 +24,7 @@ WIDTH, HEIGHT = 1280, 720
 def quiet_opencv() -> Any:
     """The cv2 module, with its log and FFmpeg's turned off."""
     os.environ.setdefault("OPENCV_FFMPEG_LOGLEVEL", "-8")  # AV_LOG_QUIET of libavutil; read when a video is opened
-    import cv2  # noqa: PLC0415 (half a second; the program starts without it)
+    import cv2
 
     cv2.utils.logging.setLogLevel(cv2.utils.logging.LOG_LEVEL_SILENT)
     return cv2

@@ -72,7 +72,7 @@ class ZbarDecoder:
 
     def __init__(self, *, every_line: bool = True) -> None:
         try:
-            from pyzbar import wrapper  # noqa: PLC0415 (loads libzbar; the program starts without it)
+            from pyzbar import wrapper
         except ImportError as e:
             raise DeviceTrouble(
                 "the bar code decoder zbar is missing", where="camera", do="install it: apt-get install libzbar0"
@@ -139,7 +139,7 @@ class ZxingDecoder:
 
     def __init__(self) -> None:
         try:
-            import zxingcpp  # noqa: PLC0415 (the program starts without it)
+            import zxingcpp
         except ImportError as e:
             raise DeviceTrouble(
                 "the bar code decoder zxing-cpp is missing", where="camera", do="install it: pip install zxing-cpp"

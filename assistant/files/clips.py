@@ -58,7 +58,7 @@ def picture_clip(data: bytes) -> Clip:
 
 def samples_of(flac: bytes) -> Samples:
     """The samples that were made into this FLAC. Raises ValueError if it is no 16 kHz mono 16 bit FLAC."""
-    import soundfile  # noqa: PLC0415 (needs libsndfile; the program starts without it)
+    import soundfile
 
     try:
         with soundfile.SoundFile(io.BytesIO(flac)) as sound:
@@ -71,7 +71,7 @@ def samples_of(flac: bytes) -> Samples:
 
 
 def _flac(samples: Samples) -> bytes:
-    import soundfile  # noqa: PLC0415 (needs libsndfile; the program starts without it)
+    import soundfile
 
     out = io.BytesIO()
     soundfile.write(out, samples, RATE_HZ, format="FLAC", subtype="PCM_16")

@@ -68,7 +68,9 @@ def _session(out: Path, settings: Settings, how: str, line: Line, *, power_fails
     process.stdout.close()
     status = process.wait()
     if status not in (0, -signal.SIGKILL):
-        raise LayupProblem(f"the demo's session ended with status {status}", do="what it wrote on standard error says why")
+        raise LayupProblem(
+            f"the demo's session ended with status {status}", do="what it wrote on standard error says why"
+        )
     return status != 0
 
 

@@ -30,7 +30,11 @@ def read_manifest(folder: Path) -> tuple[Recording, ...]:
             what = f"the manifest has no column {' and no column '.join(sorted(missing))}"
             raise CallProblem(what, where=f"{manifest}:1", do="its first line must name path and words")
         return tuple(
-            Recording(_there(folder / row["path"], manifest, n), " ".join(row["words"].lower().split()), row.get("speaker") or "")
+            Recording(
+                _there(folder / row["path"], manifest, n),
+                " ".join(row["words"].lower().split()),
+                row.get("speaker") or "",
+            )
             for n, row in enumerate(reader, 2)
         )
 

@@ -74,13 +74,19 @@ def measure_speech(args: Namespace, settings: Settings, models: Path, line: Line
     allowed = [r for r in read_manifest(args.folder) if grammar.accepts(r.words.split())]
     recordings = allowed[: args.most or None]
     if not recordings:
-        raise CallProblem("no recording says what this grammar allows", where=str(args.folder), do="choose another --grammar")
+        raise CallProblem(
+            "no recording says what this grammar allows", where=str(args.folder), do="choose another --grammar"
+        )
     rows = []
     for recording in recordings:
         row = hear_one(ears, grammar, state, recording)
         rows.append(row)
         if args.json:
-            line(json.dumps({"path": str(recording.path), "words": recording.words, "heard": row.best, "outcome": row.outcome}))
+            line(
+                json.dumps(
+                    {"path": str(recording.path), "words": recording.words, "heard": row.best, "outcome": row.outcome}
+                )
+            )
     if not args.json:
         for text in summary(rows, ears):
             line(text)

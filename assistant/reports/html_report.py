@@ -24,7 +24,7 @@ def html_of(report: JobReport) -> str:
 
 @cache
 def _template() -> Template:
-    from jinja2 import Environment, PackageLoader, StrictUndefined  # noqa: PLC0415 (only when a report is made)
+    from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
         loader=PackageLoader("assistant.reports"),

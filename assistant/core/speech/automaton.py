@@ -122,8 +122,8 @@ class _Draft:
 
     def silent(self, start: int) -> list[tuple[tuple[Tag, ...], int]]:
         """Every (tags, state) reached from `start` without a word."""
-        found = [((), start)]
-        todo: deque[tuple[tuple[Tag, ...], int]] = deque(found)
+        found: list[tuple[tuple[Tag, ...], int]] = [((), start)]
+        todo = deque(found)
         seen = set(found)
         while todo:
             tags, at = todo.popleft()
@@ -234,7 +234,7 @@ class Automaton:
             for text, targets in by_word.items():
                 for _, to in targets:
                     back.setdefault(to, []).append((s, text))
-        tail: dict[int, tuple[str, ...]] = {s: () for s in self.ends}
+        tail: dict[int, tuple[str, ...]] = dict.fromkeys(self.ends, ())
         todo = deque(tail)
         while todo:
             s = todo.popleft()

@@ -3,7 +3,7 @@
 A number may be said digit by digit ("one niner zero", "double five"), in groups ("one ninety", "two oh five", "eighteen
 fifty", "twelve six"), in full ("one hundred and ninety five", "nineteen hundred", "twelve point six"), or with a fraction
 ("two and a half", "three quarters"). A number said in groups has no spoken point, so "twelve six" is worth 126 and, where
-decimals are customary, 12.6 as well: the reading's range decides. `decimal` and `point` are the same word (ICAO Annex 10
+decimals are customary, 12.6 as well: the reading's range decides. "Two nine" is 29, and only where that cannot be is it 2.9. `decimal` and `point` are the same word (ICAO Annex 10
 says decimal, the FAA's manual says point); *niner, fife, tree, fower* are the radiotelephone pronunciations of ICAO
 Annex 10 volume II, 5.2.1.4; *oh* for zero is everyday speech.
 """
@@ -88,8 +88,12 @@ def _in_groups(shape: NumberShape) -> Piece:
     forms = [seq(first, _two_digits(oh=True))]
     if shape.whole_digits >= 3 or shape.places:
         forms.append(seq(_two_digits(oh=False), _table(DIGITS, "group")))
+    if shape.places and shape.whole_digits <= 2:
+        forms.append(seq(mark(("last resort",)), _table(NOT_ZERO, "group"), _table(DIGITS, "group")))
     if shape.whole_digits >= 5 or (shape.places and shape.whole_digits >= 4):
-        forms.append(seq(_two_digits(oh=False), _two_digits(oh=True), either(_table(DIGITS, "group"), _two_digits(oh=True))))
+        forms.append(
+            seq(_two_digits(oh=False), _two_digits(oh=True), either(_table(DIGITS, "group"), _two_digits(oh=True)))
+        )
     return seq(mark(("style", "groups")), either(*forms), _point(shape.places))
 
 

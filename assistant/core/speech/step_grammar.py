@@ -7,10 +7,21 @@ from decimal import Decimal
 from functools import lru_cache
 
 from assistant.core.procedure import Reading
-from assistant.core.speech.automaton import Automaton, Piece, Tag, compile_grammar, either, mark, maybe, repeat, seq, word
+from assistant.core.speech.automaton import (
+    Automaton,
+    Piece,
+    Tag,
+    compile_grammar,
+    either,
+    mark,
+    maybe,
+    repeat,
+    seq,
+    word,
+)
 from assistant.core.speech.commands import spoken_forms
 from assistant.core.speech.expectation import Asked, Expectation
-from assistant.core.speech.numbers import DIGITS, TEENS, number_piece, number_values, shape_of
+from assistant.core.speech.numbers import DIGITS, TEENS, NumberShape, number_piece, number_values, shape_of
 from assistant.core.speech.unit_words import phrases_for
 from assistant.core.units import Amount, convert
 
@@ -100,19 +111,30 @@ def _position(reading: Reading, *, said: bool) -> Piece:
 def _value(reading: Reading, gallon: str) -> Piece:
     if reading.kind == "choice":
         return either(*(word(phrase, ("choice", c.name)) for c in reading.choices for phrase in c.words))
-    low, high = reading.plausible
-    shape = shape_of(low, high, reading.places)
-    units = [word(phrase, ("unit", unit)) for phrase, unit in phrases_for(reading.unit, gallon).items()]
-    number = number_piece(shape)
-    return seq(number, maybe(either(*units))) if units else number
+    by_shape: dict[NumberShape, list[Piece]] = {}
+    for phrase, unit in phrases_for(reading.unit, gallon).items():
+        by_shape.setdefault(_shape_in(reading, unit), []).append(word(phrase, ("unit", unit)))
+    own = number_piece(_shape_in(reading, reading.unit))
+    return either(own, *(seq(number_piece(shape), either(*units)) for shape, units in by_shape.items()))
+
+
+def _shape_in(reading: Reading, unit: str) -> NumberShape:
+    """The numbers that a reading can be in a unit: its range converted, and as many decimals as tell about as much."""
+    if unit == reading.unit:
+        return shape_of(*reading.plausible, reading.places)
+    low, high = (convert(Amount(bound, reading.unit), unit).value for bound in reading.plausible)
+    coarser = (reading.plausible[1] - reading.plausible[0]) / (high - low)
+    places = reading.places + int(coarser.log10().to_integral_value())
+    return shape_of(low, high, max(0, places))
 
 
 def meanings_of(expectation: Expectation, said: tuple[str, ...]) -> frozenset[Meaning]:
     """Everything these words can mean now; empty when they may not be said, or no reading can be so high or low."""
-    found: set[Meaning] = set()
+    plain: set[Meaning] = set()
+    last_resort: set[Meaning] = set()
     for tags in grammar_of(expectation).paths(said):
-        found |= _meanings_of_path(expectation, tags)
-    return frozenset(found)
+        (last_resort if ("last resort",) in tags else plain).update(_meanings_of_path(expectation, tags))
+    return frozenset(plain or last_resort)
 
 
 def _meanings_of_path(expectation: Expectation, tags: tuple[Tag, ...]) -> set[Meaning]:

@@ -9,6 +9,7 @@ from assistant.core.events import Candidate, Take
 from assistant.core.speech.expectation import Expectation
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.weighing import Decision, Judge, Weighed, weigh
+from assistant.core.speech.wording import VERDICTS
 from assistant.core.units import plain
 
 Json = dict[str, object]
@@ -65,7 +66,7 @@ def _reading(meaning: Meaning, r: SpokenReading, judge: Judge, ask: str) -> Json
         "at": {} if r.at is None else {r.each: r.at},
         "value": value_text(r.value),
         "unit": r.unit or None,
-        "verdict": verdict or None,
+        "verdict": verdict if verdict in VERDICTS else None,
         "ask": ask,
     }
 

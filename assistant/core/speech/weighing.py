@@ -172,9 +172,7 @@ def _alone(expectation: Expectation, take: Take, ranked: list[Weighed], judge: J
     return "none", (best, *others), f"{take.ear} is sure"
 
 
-def _one_refuses(
-    speaking: list[tuple[Take, list[Weighed]]], silent: list[tuple[Take, list[Weighed]]]
-) -> Decided:
+def _one_refuses(speaking: list[tuple[Take, list[Weighed]]], silent: list[tuple[Take, list[Weighed]]]) -> Decided:
     """One ear hears other words or nothing: the rest must be sure, and are asked all the same."""
     ranked = _all(speaking)
     best = ranked[0]

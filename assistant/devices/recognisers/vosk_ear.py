@@ -92,7 +92,7 @@ class VoskEar:
 
 
 def _recogniser(model: Any, phrases: tuple[str, ...]) -> Any:
-    import vosk  # noqa: PLC0415 (the program starts without it)
+    import vosk
 
     native = vosk.KaldiRecognizer(model, RATE_HZ, json.dumps([*phrases, UNKNOWN]))
     native.SetMaxAlternatives(ALTERNATIVES)
@@ -100,7 +100,7 @@ def _recogniser(model: Any, phrases: tuple[str, ...]) -> Any:
 
 
 def _load(folder: Path) -> Any:
-    import vosk  # noqa: PLC0415 (the program starts without it)
+    import vosk
 
     _check(folder)
     vosk.SetLogLevel(-1)

@@ -97,7 +97,7 @@ class WhisperEar:
 
     def _encoded(self, samples: Samples) -> Any | None:
         """CTranslate2's array of the encoded sound, on the CPU; None where it fits no window."""
-        import ctranslate2  # noqa: PLC0415 (the program starts without it)
+        import ctranslate2
 
         margin = np.zeros(int(MARGIN_S * RATE_HZ), np.int16)
         padded = np.concatenate([margin, samples, margin])
@@ -159,8 +159,8 @@ def _take(name: str, held: Beam, loose: Beam) -> Take:
 
 def _load(folder: Path, threads: int) -> tuple[Any, Any]:
     """The encoder and the word pieces."""
-    import ctranslate2  # noqa: PLC0415 (the program starts without it)
-    import tokenizers  # noqa: PLC0415 (the program starts without it)
+    import ctranslate2
+    import tokenizers
 
     try:
         native = ctranslate2.models.Whisper(str(folder), device="cpu", compute_type="int8", intra_threads=threads)
