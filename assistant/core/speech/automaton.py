@@ -174,6 +174,12 @@ class Automaton:
             at = {(to, tags + more) for s, tags in at for more, to in self.arcs[s].get(text, ())}
         return frozenset(tags + last for s, tags in at for last in self.ends.get(s, ()))
 
+    def without(self, unknown: Iterable[str]) -> Automaton:
+        """The same grammar less everything that needs one of these words."""
+        gone = frozenset(unknown)
+        arcs = tuple({w: targets for w, targets in by_word.items() if w not in gone} for by_word in self.arcs)
+        return Automaton(arcs, self.ends) if gone else self
+
     @cached_property
     def vocabulary(self) -> frozenset[str]:
         """Every word of the grammar."""

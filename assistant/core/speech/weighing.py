@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Literal
 
 from assistant.core.entries import HeardAs
@@ -29,10 +30,21 @@ from assistant.core.speech.step_grammar import Meaning, meanings_of
 
 Ask = Literal["none", "affirm", "choose", "digits"]
 
-LEAST_FIT = -1.5
-"""Log-probability a word below which the sound does not fit the step's grammar."""
-LEAST_LOOSE_GAP = -0.8
-"""How far the step's best may lie below a loose loop's best before something else was said."""
+@dataclass(frozen=True)
+class Bounds:
+    """`fit`: log-probability a word below which the sound does not fit the step's grammar. `loose_gap`: how far the
+    step's best may lie below a loose loop's best before something else was said."""
+
+    fit: float
+    loose_gap: float
+
+
+ALONE = Bounds(fit=-1.5, loose_gap=-0.8)
+"""Where a number was heard, or the ears differ: 142 of 145 readings passed and none of 236 pieces of talk."""
+AGREED_WORD = Bounds(fit=-4.2, loose_gap=-2.0)
+"""Where two ears agree on a lone command or answer: Whisper finds a bare "roger" unlikely in itself. Of 454 commands in five
+synthetic voices that neither ear knew (clean, engine at 10 dB) 413 passed, one of them wrong; of 419 pieces of talk none
+(part of that talk was in the Vosk model's training, which flatters it)."""
 SURE_ALONE = 0.8
 """Share that one ear alone must give a meaning to be believed (0.9 and more was never wrong in clean sound)."""
 SURE_TOGETHER = 0.4
@@ -77,8 +89,10 @@ def weigh(expectation: Expectation, takes: tuple[Take, ...], judge: Judge) -> De
         HeardAs(t.ear, " ".join(c.words), f"{c.share:.3f}") for t in takes for c in t.candidates[:4] if c.words
     )
     believed = [(take, _by_meaning(expectation, take)) for take in takes]
-    speaking = [(take, ranked) for take, ranked in believed if ranked and not _refuses(take)]
-    silent = [(take, ranked) for take, ranked in believed if not ranked or _refuses(take)]
+    bounds = AGREED_WORD if _agree_on_a_word(believed) else ALONE
+    refused = [not ranked or _refuses(take, bounds) for take, ranked in believed]
+    speaking = [one for one, refuses in zip(believed, refused, strict=True) if not refuses]
+    silent = [one for one, refuses in zip(believed, refused, strict=True) if refuses]
     if not speaking:
         return Decision("unclear", "none", _all(believed), "no words of this step", heard)
     if silent:
@@ -94,10 +108,19 @@ def weigh(expectation: Expectation, takes: tuple[Take, ...], judge: Judge) -> De
     return Decision(kind, ask, options, reason, heard)
 
 
-def _refuses(take: Take) -> bool:
-    misfit = take.fits is not None and take.fits < LEAST_FIT
-    elsewhere = take.loose_gap is not None and take.loose_gap < LEAST_LOOSE_GAP
+def _refuses(take: Take, bounds: Bounds) -> bool:
+    misfit = take.fits is not None and take.fits < bounds.fit
+    elsewhere = take.loose_gap is not None and take.loose_gap < bounds.loose_gap
     return take.unknown or misfit or elsewhere
+
+
+def _agree_on_a_word(believed: list[tuple[Take, list[Weighed]]]) -> bool:
+    """Do two ears have the same command, or the same answer that is no number, as their best."""
+    best = {ranked[0].meaning if ranked else None for _, ranked in believed}
+    meaning = next(iter(best))
+    if len(believed) < 2 or len(best) > 1 or meaning is None:
+        return False
+    return all(not isinstance(r.value, Decimal) for r in meaning.readings)
 
 
 def _by_meaning(expectation: Expectation, take: Take) -> list[Weighed]:

@@ -10,10 +10,8 @@ the grammar (`unknown`).
 from __future__ import annotations
 
 import json
-import os
-import struct
-from collections.abc import Iterator
-from contextlib import contextmanager
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -26,9 +24,15 @@ from assistant.devices.recognisers.candidates import candidates_of, log_sum
 UNKNOWN = "[unk]"
 """How Vosk writes a word outside its grammar."""
 ALTERNATIVES = 10
-NEEDED = ("am/final.mdl", "conf/mfcc.conf", "conf/model.conf", "graph/HCLr.fst", "graph/Gr.fst")
-"""Without the last two a Vosk model has one fixed grammar and cannot be held to a step's."""
-FST_MAGIC = 2125659606  # OpenFst, fst/fst.h: kFstMagicNumber
+NEEDED = ("graph/HCLr.fst", "graph/Gr.fst")
+"""Without these a Vosk model has one fixed grammar and cannot be held to a step's."""
+TRY_OUT = """
+import sys, vosk
+vosk.SetLogLevel(-1)
+native = vosk.KaldiRecognizer(vosk.Model(sys.argv[1]), int(sys.argv[2]), sys.argv[3])
+native.AcceptWaveform(bytes(2 * int(sys.argv[2])))
+native.FinalResult()
+"""
 BLOCK_SAMPLES = RATE_HZ // 10
 
 
@@ -49,8 +53,8 @@ class VoskEar:
         if grammar is self._grammar:
             return
         unknown = tuple(sorted(w for w in grammar.vocabulary if not self._knows(w)))
-        known = [" ".join(phrase) for phrase in grammar.phrases if not set(unknown).intersection(phrase)]
-        self._native = _recogniser(self._model, tuple(dict.fromkeys(known)))
+        known = tuple(" ".join(phrase) for phrase in grammar.without(unknown).phrases)
+        self._native = _recogniser(self._model, known)
         self._grammar, self.unknown_words = grammar, unknown
 
     def hear(self, utterance: Utterance) -> Take:
@@ -102,61 +106,27 @@ def _recogniser(model: Any, phrases: tuple[str, ...]) -> Any:
 def _load(folder: Path) -> Any:
     import vosk
 
-    _check(folder)
+    if not folder.is_dir():
+        raise _problem(folder, "no such model folder")
+    missing = [name for name in NEEDED if not (folder / name).is_file()]
+    if missing:
+        raise _problem(folder, f"not a Vosk model that can be held to a grammar: {', '.join(missing)} missing")
+    _try_out(folder)
     vosk.SetLogLevel(-1)
-    try:
-        with _silenced():
-            model = vosk.Model(str(folder))
-    except Exception as fault:  # vosk raises a bare Exception, whatever was wrong
-        raise _problem(folder, "Vosk cannot load this model: a file in it is broken") from fault
+    model = vosk.Model(str(folder))
     if model.vosk_model_find_word(UNKNOWN) < 0:
         raise _problem(folder, f"this model has no word {UNKNOWN}, so it cannot tell what is outside a grammar")
     return model
 
 
-def _check(folder: Path) -> None:
-    """Find by reading what would end the whole process inside Vosk."""
-    if not folder.is_dir():
-        raise _problem(folder, "no such model folder")
-    missing = [name for name in NEEDED if not (folder / name).is_file() or not (folder / name).stat().st_size]
-    if missing:
-        raise _problem(folder, f"not a Vosk model that can be held to a grammar: {', '.join(missing)} missing or empty")
-    for name in NEEDED:
-        if name.endswith(".fst") and not _fst_is_whole((folder / name).read_bytes()):
-            raise _problem(folder / name, "this graph is cut short or not one")
-
-
-def _fst_is_whole(data: bytes, at: int = 0) -> bool:
-    """Is an OpenFst graph as long as its header says (fst/fst.h: FstHeader; a state of 20 bytes, an arc of 16)."""
-    try:
-        magic = struct.unpack_from("<i", data, at)[0]
-        kind, at = _text(data, at + 4)
-        _, at = _text(data, at)
-        *_, states, arcs = struct.unpack_from("<iiQqqq", data, at)
-    except struct.error:
-        return False
-    at += struct.calcsize("<iiQqqq")
-    if magic == FST_MAGIC and kind.endswith(b"lookahead"):  # a wrapping: four bytes, then the graph itself
-        return _fst_is_whole(data, at + 4)
-    return magic == FST_MAGIC and (kind != b"const" or len(data) >= at + 20 * states + 16 * arcs)
-
-
-def _text(data: bytes, at: int) -> tuple[bytes, int]:
-    length = struct.unpack_from("<i", data, at)[0]
-    return data[at + 4 : at + 4 + length], at + 4 + length
-
-
-@contextmanager
-def _silenced() -> Iterator[None]:
-    """Vosk writes errors straight to the process's standard error, whatever its log level; ours says it in one line."""
-    kept = os.dup(2)
-    try:
-        with Path(os.devnull).open("wb") as nowhere:
-            os.dup2(nowhere.fileno(), 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
+def _try_out(folder: Path) -> None:
+    """Let another process load it and hear a second of silence, 0.2 s: a broken file can end the process it is in."""
+    call = [sys.executable, "-c", TRY_OUT, str(folder), str(RATE_HZ), json.dumps([UNKNOWN])]
+    ended = subprocess.run(call, capture_output=True, text=True, errors="replace", check=False)
+    complaints = [line for line in ended.stderr.splitlines() if line.startswith(("ERROR", "ASSERT", "WARNING"))]
+    if ended.returncode or complaints:
+        said = complaints[0].rpartition(") ")[2] if complaints else "it ended at once"
+        raise _problem(folder, f"Vosk cannot use this model, a file in it is broken: {said}")
 
 
 def _problem(where: Path, what: str) -> ModelProblem:

@@ -22,7 +22,7 @@ from assistant.core.problems import ModelProblem
 from assistant.core.speech.automaton import Automaton
 from assistant.devices.protocols import RATE_HZ, Samples, Utterance
 from assistant.devices.recognisers.candidates import candidates_of
-from assistant.devices.recognisers.held_search import Beam, Ending, Floats, Pieces, SpelledGrammar, search
+from assistant.devices.recognisers.held_search import Beam, Ending, Floats, Pieces, SpelledGrammar, Words, search
 from assistant.devices.recognisers.log_mel import log_mel
 from assistant.devices.recognisers.whisper_decoder import Past, Sound, WhisperDecoder
 from assistant.devices.recognisers.whisper_weights import read_weights
@@ -30,6 +30,7 @@ from assistant.devices.recognisers.whisper_weights import read_weights
 STYLE = " cylinder two one ninety. one nine zero. cylinder three one hundred and forty five. two oh five. ninety two."
 MARGIN_S = 0.25
 WINDOWS_S = (10, 30)  # 30 s is what Whisper was trained on
+MOST_EXAMPLES = 40
 WIDTH, DROP = 8, 5.0  # a candidate further below the best has less than 0.7 % of its probability
 LOOSE_WIDTH, LOOSE_MOST_WORDS = 4, 10
 _NUMBER_WORDS = """zero one two three four five six seven eight nine oh niner ten eleven twelve thirteen fourteen
@@ -56,7 +57,7 @@ class WhisperEar:
         self._pieces: dict[str, Pieces] = {}
         begin, end = self._special("<|startoftranscript|>", "<|notimestamps|>"), self._special("<|endoftext|>")
         self._plain = list(begin)
-        self._prompt = [*self._special("<|startofprev|>"), *self._encode(STYLE), *begin]
+        self._before = self._special("<|startofprev|>")
         self._ending = Ending(self._encode(".")[0], end[0])
         self._listen_for(_NOTHING)
 
@@ -66,6 +67,8 @@ class WhisperEar:
             self._listen_for(grammar)
 
     def _listen_for(self, grammar: Automaton) -> None:
+        examples = "".join(f" {' '.join(phrase)}." for phrase in examples_of(grammar))
+        self._prompt = [*self._before, *self._encode(STYLE + examples), *self._plain]
         self._held = SpelledGrammar(grammar, self._spell, self._ending)
         self._loose = SpelledGrammar(loose_loop(grammar.vocabulary | NUMBER_WORDS), self._spell, self._ending)
 
@@ -140,6 +143,20 @@ class _Telling:
         states, self._pasts = self._decoder.forward(tokens, self._sounds, pasts, self._at)
         self._at += tokens.shape[1]
         return self._decoder.log_probabilities(states[:, -1])
+
+
+def examples_of(grammar: Automaton) -> tuple[Words, ...]:
+    """Phrases of the grammar without figures, the shortest first, that show its other words: commands and answers.
+
+    Whisper takes a lone "roger" or "affirm" for unlikely unless its prompt has shown that such things are said.
+    """
+    shown: set[str] = set()
+    found: list[Words] = []
+    for phrase in sorted(grammar.phrases, key=len):
+        if NUMBER_WORDS.isdisjoint(phrase) and not shown.issuperset(phrase) and len(found) < MOST_EXAMPLES:
+            shown.update(phrase)
+            found.append(phrase)
+    return tuple(found)
 
 
 def loose_loop(vocabulary: Iterable[str]) -> Automaton:

@@ -1,0 +1,79 @@
+"""One live session of the demo's job with every moment noted, in a process of its own: what `measure loop` reads.
+
+Prints JSON lines {"what", "at"}: `at` in seconds of the machine's monotonic clock, which both processes share.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import resource
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from assistant.bench.clock import WallClock
+from assistant.bench.equipment import chosen_ears, load_ears
+from assistant.bench.hearing import Timing
+from assistant.bench.running import Session, run_live
+from assistant.bench.starting import open_job, read_work
+from assistant.core.effects import Effect, Record, Say
+from assistant.core.events import Event, Heard, Recorded
+from assistant.core.state import State
+from assistant.files.model_store import models_root
+from assistant.files.shipped import shipped_folder
+from assistant.measure.demo_script import load_script
+from assistant.measure.demo_technician import DemoTechnician
+from assistant.measure.turn_taking import TurnTaking
+from assistant.settings import Settings
+
+
+def note(what: str, at_s: float | None = None, **more: object) -> None:
+    """One moment."""
+    print(json.dumps({"what": what, "at": time.monotonic() if at_s is None else at_s, **more}), flush=True)
+
+
+class Notes:
+    """A Watcher that notes when the loop takes an utterance, commits an entry, and says something."""
+
+    def event(self, state: State, event: Event) -> None:  # noqa: ARG002 - the protocol's
+        """Heard, and recorded."""
+        if isinstance(event, Heard | Recorded):
+            note(type(event).__name__.lower())
+
+    def effect(self, state: State, effect: Effect) -> None:  # noqa: ARG002 - the protocol's
+        """To be recorded, and said."""
+        if isinstance(effect, Record):
+            note("record")
+        elif isinstance(effect, Say):
+            note("say", number=effect.number)
+
+
+def timed(timing: Timing) -> None:
+    """The end of an utterance, and both ears."""
+    note("known", timing.known_s)
+    note("streamed", timing.streamed_s)
+    note("weighed", timing.weighed_s)
+
+
+def main(settings: Settings, most: int) -> int:
+    """A job in a temporary folder with `most` recordings."""
+    demo, procedures = shipped_folder("demo"), shipped_folder("procedures")
+    ears = load_ears(chosen_ears(settings, models_root()))
+    sheets = (procedures / "tern-3.sheet.yaml", procedures / "our-shop.site.yaml")
+    work = read_work(procedures / "pwc-off-season.yaml", *sheets)
+    technician = DemoTechnician(load_script(demo / "script.yaml"), demo / "recordings", demo / "labels")
+    source = TurnTaking(technician, most)
+    with tempfile.TemporaryDirectory(dir=os.environ.get("LAYUP_MEASURE_FOLDER")) as folder:
+        job_file, state = open_job(Path(folder) / "loop.job", work, WallClock(), ears.names)
+        with job_file:
+            session = Session(job_file, state, ears, technician.open_camera, settings, (source, Notes()), timed)
+            run_live(session, open_source=lambda: source, started=lambda number: note("sound", number=number))
+    own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    note("memory", own_kb=own, children_kb=resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(Settings(**json.loads(sys.argv[1])), int(sys.argv[2])))

@@ -1,0 +1,82 @@
+"""Both ears on people's voices, where the recordings lie beside the project.
+
+The Vosk model was trained on these speakers: its count says that it works, not how well it hears others.
+"""
+
+import csv
+from pathlib import Path
+
+import pytest
+import soundfile
+
+from assistant.core.speech.automaton import compile_grammar, either, repeat, word
+from assistant.devices.protocols import Recogniser, Utterance
+from assistant.devices.recognisers.choosing import choose_ears
+from assistant.devices.recognisers.vosk_ear import VoskEar
+from assistant.devices.recognisers.whisper_ear import NUMBER_WORDS, WhisperEar
+from assistant.files.model_store import models_root
+
+AN4 = Path(__file__).parents[2] / "shared" / "speech" / "an4"
+LOOP = compile_grammar(repeat(either(*(word(w) for w in sorted(NUMBER_WORDS - {"decimal", "point"}))), 1, 10))
+
+pytestmark = [
+    pytest.mark.speech,
+    pytest.mark.skipif(not AN4.is_dir(), reason=f"the AN4 recordings are not there: {AN4}"),
+]
+
+
+def spoken_numbers(count: int) -> list[tuple[Utterance, tuple[str, ...]]]:
+    """Every eighth number of the set: their sound and words."""
+    with (AN4 / "manifest.csv").open(encoding="utf-8") as file:
+        rows = [row for row in csv.DictReader(file) if NUMBER_WORDS.issuperset(row["words"].split())]
+    found = []
+    for row in rows[::8][:count]:
+        samples, _ = soundfile.read(AN4 / row["path"], dtype="int16")
+        found.append((Utterance(samples, 0.0, len(samples) / 16_000), tuple(row["words"].split())))
+    return found
+
+
+def heard_whole(ear: Recogniser) -> int:
+    ear.listen_for(LOOP)
+    takes = [(ear.hear(utterance), words) for utterance, words in spoken_numbers(31)]
+    return sum(bool(take.candidates) and take.candidates[0].words == words for take, words in takes)
+
+
+def test_vosk_hears_numbers() -> None:
+    """At least 28 of 31 spoken numbers are heard whole."""
+    count = heard_whole(VoskEar(choose_ears(models_root()).vosk))
+    print(f"vosk: {count} of 31")
+    assert count >= 28
+
+
+def test_whisper_hears_numbers() -> None:
+    """At least 28 of 31 spoken numbers are heard whole."""
+    folder = choose_ears(models_root()).whisper
+    if folder is None:
+        pytest.skip("whisper-tiny-en is not fetched: `layup models get whisper-tiny-en`")
+    count = heard_whole(WhisperEar(folder))
+    print(f"whisper: {count} of 31")
+    assert count >= 28
+
+
+def test_vosk_goes_on_over_a_pause() -> None:
+    """A second of quiet within an utterance does not end it: the endpointer decides."""
+    import numpy as np
+
+    utterance, words = next(item for item in spoken_numbers(31) if len(item[1]) <= 5)
+    twice = np.concatenate([utterance.samples, np.zeros(16_000, np.int16), utterance.samples])
+    ear = VoskEar(choose_ears(models_root()).vosk)
+    ear.listen_for(LOOP)
+    assert ear.hear(Utterance(twice, 0.0, 9.0)).candidates[0].words == words * 2
+
+
+def test_what_is_longer_than_the_grammar_is_seen_by_the_loose_loop() -> None:
+    """A number of more words than may be said has its best string in the grammar far below the loose one."""
+    folder = choose_ears(models_root()).whisper
+    if folder is None:
+        pytest.skip("whisper-tiny-en is not fetched: `layup models get whisper-tiny-en`")
+    ear = WhisperEar(folder)
+    ear.listen_for(compile_grammar(repeat(either(*(word(w) for w in sorted(NUMBER_WORDS))), 1, 2)))
+    longer = [utterance for utterance, words in spoken_numbers(31) if len(words) >= 5][:8]
+    gaps = [ear.hear(utterance).loose_gap for utterance in longer]
+    assert all(gap is not None and gap < -0.8 for gap in gaps), gaps
