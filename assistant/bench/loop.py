@@ -114,7 +114,8 @@ class Bench:
 
     def _record(self, effect: Record) -> Event:
         sound = self._shelf.sound(effect.clip)
-        picture = None if sound is not None else self._shelf.picture(effect.picture)
+        picture = self._shelf.picture(effect.picture)
+        sound = None if picture is not None else sound  # an entry has one clip: a label's picture says more
         try:
             kept = self._job_file.append(effect.entry, self._clock.utc(), sound, picture)
         except NotKept as problem:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from assistant.core import entries as e
-from assistant.core.effects import Effect, Hush, Record, Say, Scan
+from assistant.core.effects import Effect, Hush, Say, Scan
 from assistant.core.engine import hear
-from assistant.core.events import Event, Heard
+from assistant.core.events import Event, Heard, Recorded
 from assistant.core.state import State
 
 WIDTH = 12
@@ -21,20 +21,18 @@ class Transcript:
         self._step = ""
 
     def event(self, state: State, event: Event) -> None:
-        """What was heard."""
+        """What was heard, and what is on disk."""
         if isinstance(event, Heard):
             self._line(f"{'technician':>{WIDTH}}  {_heard(state, event)}")
+        elif isinstance(event, Recorded) and (kept := _kept(event.kept.entry)):
+            self._line(f"{'kept':>{WIDTH}}  {kept}")
 
     def effect(self, state: State, effect: Effect) -> None:
-        """What is said, kept, looked at."""
+        """What is said and looked at."""
         match effect:
             case Say(text=text, step=step):
                 self._heading(state, step)
                 self._line(f"{'assistant':>{WIDTH}}  {text}")
-            case Record(entry=entry):
-                kept = _kept(entry)
-                if kept:
-                    self._line(f"{'kept':>{WIDTH}}  {kept}")
             case Scan():
                 self._line(f"{'camera':>{WIDTH}}  (looking)")
             case Hush():

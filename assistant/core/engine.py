@@ -37,7 +37,7 @@ SAY_AGAIN_AT_MOST = 2
 
 def advance(state: State, event: ev.Event) -> tuple[State, tuple[Effect, ...]]:
     """The next state and what is to be done. Never raises for what a person may say or a device may do."""
-    turn = Turn(state, event.at_s)
+    turn = Turn(state, event.at_s, event.clip if isinstance(event, ev.Heard) else "")
     ON[type(event)](turn, event)
     before, after = expectation_of(state), expectation_of(turn.state)
     if after != before or isinstance(event, ev.Started):
@@ -186,7 +186,9 @@ def _after_unclear(turn: Turn, entry: e.HeardUnclear) -> None:
 
 
 def _after_command(turn: Turn, entry: e.CommandHeard) -> None:
-    if entry.command == "stand by":
+    if entry.command == "affirm":
+        opening.ask_step(turn)
+    elif entry.command == "stand by":
         turn.talk(phase="standing by", back_to=turn.state.talk.phase)
         turn.say("Standing by. Say go ahead.", "answer")
     elif entry.command == "go ahead":

@@ -63,6 +63,8 @@ def _applied(job: Job, kept: e.Kept) -> Job:
         case e.StepOpened(step=step, unsure=unsure):
             opened = replace(job, step=step, cautions=frozenset(), counted=job.counted - {step})
             return replace(opened, status=_without(job.status, step), conditions=_doubted(job, unsure))
+        case e.JobResumed():
+            return replace(job, cautions=frozenset())  # nobody knows what happened meanwhile: they are said again
         case e.CautionAnswered(caution=caution):
             return replace(job, cautions=job.cautions | {caution})
         case e.ConditionAffirmed(condition=condition, is_now=value):

@@ -57,7 +57,6 @@ class Talk:
     unclear: int = 0
     twice: bool = False
     first_of_two: Meaning | None = None
-    resumed: bool = False
 
 
 @dataclass(frozen=True)
@@ -82,11 +81,15 @@ class State:
 
 
 class Turn:
-    """One call of `advance` while it is being worked out: the state so far and the effects so far."""
+    """One call of `advance` while it is being worked out: the state so far and the effects so far.
 
-    def __init__(self, state: State, at_s: float) -> None:
+    `clip` is the sound of the utterance that this turn answers; an entry made in it has that sound unless it names another.
+    """
+
+    def __init__(self, state: State, at_s: float, clip: str = "") -> None:
         self.state = state
         self.at_s = at_s
+        self.clip = clip
         self.effects: list[Effect] = []
         self._fresh = True
 
@@ -111,7 +114,7 @@ class Turn:
 
     def record(self, entry: Entry, clip: str = "", picture: str = "") -> None:
         """Have the entry committed; what follows from it happens when Recorded comes back."""
-        self.effects.append(Record(entry, clip, picture))
+        self.effects.append(Record(entry, clip or self.clip, picture))
 
     def do(self, effect: Effect) -> None:
         """Any other effect."""

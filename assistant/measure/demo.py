@@ -29,9 +29,8 @@ from assistant.settings import Settings
 
 Line = Callable[[str], None]
 
-POWER_FAILS_AT = "step 28 of"
-"""The step whose heading, once printed, is followed by the power cut: oil is out, the filter is being changed."""
-POWER_FAILS_AFTER_LINES = 6
+POWER_FAILS_AT = "kept  compression cylinder 1 ="
+"""The line of the conversation after which the power fails: one of three cylinders is kept."""
 BETWEEN_SESSIONS_S = 2.0
 
 
@@ -54,14 +53,9 @@ def _session(out: Path, settings: Settings, how: str, line: Line, *, power_fails
     call = [sys.executable, "-m", "assistant.measure.demo_session", how, str(out), json.dumps(asdict(settings))]
     process = subprocess.Popen(call, stdout=subprocess.PIPE, text=True, encoding="utf-8")
     assert process.stdout is not None
-    left = -1
     for text in process.stdout:
         line(text.rstrip("\n"))
         if power_fails and POWER_FAILS_AT in text:
-            left = POWER_FAILS_AFTER_LINES
-        elif left > 0:
-            left -= 1
-        if left == 0:
             process.send_signal(signal.SIGKILL)
             break
     process.stdout.close()

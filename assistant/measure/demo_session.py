@@ -32,7 +32,8 @@ def main(how: str, out: Path, settings: Settings) -> int:
         job_file, state = open_job(job, work, WallClock(), ears.names)
     else:
         job_file, state, _ = resume_job(job, WallClock(), ears.names)
-    technician = DemoTechnician(load_script(demo / "script.yaml"), demo / "recordings", demo / "labels")
+    script = load_script(demo / "script.yaml")
+    technician = DemoTechnician(script, demo / "recordings", demo / "labels", memory=out / "technician.json")
     spool = out / "sound" / f"{'1-start' if how == 'start' else '2-resume'}.jsonl"
     with job_file, closing(SpooledTrack(spool)) as track:
         watchers = (Transcript(lambda text: print(text, flush=True)),)

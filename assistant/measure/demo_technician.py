@@ -6,6 +6,7 @@ He hears the assistant's words, as a technician does; the assistant hears his re
 
 from __future__ import annotations
 
+import json
 from collections import deque
 from pathlib import Path
 
@@ -15,6 +16,15 @@ from assistant.devices.protocols import Camera, Samples
 from assistant.devices.sound_file import read_sound
 from assistant.measure.demo_script import Line, Script
 
+
+def _remembered(memory: Path | None) -> tuple[str, int]:
+    """The step he was at, and how many of its lines he has said."""
+    if memory is None or not memory.is_file():
+        return "", 0
+    row = json.loads(memory.read_text(encoding="utf-8"))
+    return row["step"], row["said"]
+
+
 PATIENCE = 6
 """How often he says one thing before he gives up."""
 
@@ -22,12 +32,14 @@ PATIENCE = 6
 class DemoTechnician:
     """A `Technician` with a script, recordings and label pictures."""
 
-    def __init__(self, script: Script, recordings: Path, pictures: Path) -> None:
+    def __init__(self, script: Script, recordings: Path, pictures: Path, memory: Path | None = None) -> None:
+        """`memory`: a file that outlives the program, as a technician's memory outlives a power cut."""
         self._script = script
+        self._memory = memory
         self._recordings = recordings
         self._pictures = pictures
-        self._step = ""
-        self._lines: deque[Line] = deque()
+        self._step, told = _remembered(memory)
+        self._lines: deque[Line] = deque(script.steps.get(self._step, ())[told:])
         self._now: Line | None = None
         self._last: Line | None = None
         self._tries = 0
@@ -41,6 +53,9 @@ class DemoTechnician:
         if self._tries > PATIENCE:
             return None
         self._last = line
+        if self._memory is not None:
+            said = len(self._script.steps.get(self._step, ())) - len(self._lines)
+            self._memory.write_text(json.dumps({"step": self._step, "said": said}), encoding="utf-8")
         return read_sound(self._recordings / line.file)
 
     def open_camera(self) -> Camera:

@@ -73,7 +73,9 @@ def run_session(settings: Settings) -> Figures:
         environment = {**os.environ, "ALSA_CONFIG_PATH": str(card)}
         done = subprocess.run(call, env=environment, capture_output=True, text=True, check=False)
     if done.returncode:
-        raise LayupProblem("the session failed", do=done.stderr.strip().splitlines()[-1] if done.stderr else "try again")
+        raise LayupProblem(
+            "the session failed", do=done.stderr.strip().splitlines()[-1] if done.stderr else "try again"
+        )
     moments = [json.loads(row) for row in done.stdout.splitlines()]
     return figures_of(moments, began)
 

@@ -30,6 +30,7 @@ from assistant.core.speech.step_grammar import Meaning, meanings_of
 
 Ask = Literal["none", "affirm", "choose", "digits"]
 
+
 @dataclass(frozen=True)
 class Bounds:
     """`fit`: log-probability a word below which the sound does not fit the step's grammar. `loose_gap`: how far the
@@ -120,7 +121,16 @@ def _agree_on_a_word(believed: list[tuple[Take, list[Weighed]]]) -> bool:
     meaning = next(iter(best))
     if len(believed) < 2 or len(best) > 1 or meaning is None:
         return False
+    return _is_word(meaning)
+
+
+def _is_word(meaning: Meaning) -> bool:
+    """A command, or an answer that is no number."""
     return all(not isinstance(r.value, Decimal) for r in meaning.readings)
+
+
+def _share_of(meaning: Meaning, ranked: list[Weighed]) -> float:
+    return next((w.share for w in ranked if w.meaning == meaning), 0.0)
 
 
 def _by_meaning(expectation: Expectation, take: Take) -> list[Weighed]:
@@ -169,6 +179,8 @@ def _together(speaking: list[tuple[Take, list[Weighed]]], judge: Judge) -> Decid
     if same_words:
         return "choose", (best, same_words[0]), "the words can mean two values"
     rivals = _rivals(best.meaning, merged, judge)
+    if _is_word(best.meaning):
+        rivals = [r for r in rivals if all(_share_of(r.meaning, ranked) >= LIKELY_ENOUGH for _, ranked in speaking)]
     if rivals:
         return "affirm", (best, *rivals), "another likely value would turn the verdict round"
     if best.share < SURE_TOGETHER:

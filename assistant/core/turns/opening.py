@@ -27,10 +27,14 @@ def begin(turn: Turn) -> None:
     if job.status.get(job.step):
         open_next(turn)
         return
-    turn.talk(resumed=True)
     number = turn.state.procedure.index(job.step) + 1
     turn.say(f"Resuming at step {number}, {turn.step.title}.", "resumed")
-    ask_step(turn)
+    held = [condition_aloud(c, v) for c, v in turn.step.needs.items() if job.conditions.get(c) == v]
+    if held:
+        turn.talk(phase="condition", condition=None)
+        turn.say(f"Look first: {listed(held)}. Affirm when it is so.", "condition")
+    else:
+        ask_step(turn)
 
 
 def open_next(turn: Turn) -> None:
@@ -76,7 +80,10 @@ def ask_step(turn: Turn) -> None:
         return
     turn.talk(phase="step", condition=None)
     turn.say(step.say, "step")
-    ask_next(turn)
+    if (step.readings or step.parts) and not missing(turn.state):
+        turn.say("All of it is kept. Say done, read back, or correction.", "ask")
+    else:
+        ask_next(turn)
 
 
 def condition_aloud(condition: str, value: str) -> str:
@@ -131,8 +138,10 @@ def finish_step(turn: Turn) -> None:
 
 
 def affirm_condition(turn: Turn) -> None:
-    """The technician says that a needed condition holds."""
-    assert turn.state.talk.condition is not None
+    """The technician says that a needed condition holds; after a resume, that all of them still do."""
+    if turn.state.talk.condition is None:
+        turn.record(e.CommandHeard(turn.step.id, "affirm", "the conditions still hold"))
+        return
     condition, value = turn.state.talk.condition
     rule = broken(turn.state.procedure.never, affirmed(turn.state.job.conditions, condition, value))
     if rule:
