@@ -10,7 +10,8 @@ from typing import Any
 
 import yaml
 
-ALWAYS = ("roger", "affirm", "negative", "done", "go ahead", "say again")
+NOT_HEARD = "it does not understand me here"
+ALWAYS = ("roger", "affirm", "negative", "done", "go ahead", "say again", "unable", NOT_HEARD)
 """Lines that any step may need."""
 
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import json
 from collections import deque
+from dataclasses import asdict
 from pathlib import Path
 
 from assistant.core.effects import Say
 from assistant.devices.camera import PictureFiles
 from assistant.devices.protocols import Camera, Samples
 from assistant.devices.sound_file import read_sound
-from assistant.measure.demo_script import Line, Script
+from assistant.measure.demo_script import NOT_HEARD, Line, Script
 
 
 def _remembered(memory: Path | None) -> tuple[str, int]:
@@ -25,8 +26,8 @@ def _remembered(memory: Path | None) -> tuple[str, int]:
     return row["step"], row["said"]
 
 
-PATIENCE = 6
-"""How often he says one thing before he gives up."""
+PATIENCE = 4
+"""How often he says one thing before he skips the step."""
 
 
 class DemoTechnician:
@@ -43,6 +44,7 @@ class DemoTechnician:
         self._now: Line | None = None
         self._last: Line | None = None
         self._tries = 0
+        self._gave_up = False
 
     def reply(self, said: tuple[Say, ...]) -> Samples | None:
         """His next recording."""
@@ -51,12 +53,20 @@ class DemoTechnician:
             return None
         self._tries = self._tries + 1 if self._last == line else 0
         if self._tries > PATIENCE:
-            return None
+            if self._gave_up:
+                return None
+            line, self._tries, self._gave_up = self._give_up(), 0, True
         self._last = line
         if self._memory is not None:
-            said = len(self._script.steps.get(self._step, ())) - len(self._lines)
-            self._memory.write_text(json.dumps({"step": self._step, "said": said}), encoding="utf-8")
+            told = len(self._script.steps.get(self._step, ())) - len(self._lines)
+            self._memory.write_text(json.dumps({"step": self._step, "said": told}), encoding="utf-8")
         return read_sound(self._recordings / line.file)
+
+    def _give_up(self) -> Line:
+        """He is not understood: he skips the step and says why."""
+        self._lines.clear()
+        self._now = Line(**{**asdict(self._script.plain("unable")), "remark": NOT_HEARD})
+        return self._now
 
     def open_camera(self) -> Camera:
         """What he holds up: the picture of the line that he is at."""
@@ -68,7 +78,7 @@ class DemoTechnician:
         wrong = self._misheard(said)
         for one in said:
             if one.step != self._step and one.step:
-                self._step = one.step
+                self._step, self._gave_up = one.step, False
                 self._lines = deque(self._script.steps.get(one.step, ()))
         if wrong is not None:
             return wrong

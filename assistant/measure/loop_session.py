@@ -10,6 +10,7 @@ import os
 import resource
 import sys
 import tempfile
+import threading
 import time
 from pathlib import Path
 
@@ -29,9 +30,14 @@ from assistant.measure.turn_taking import TurnTaking
 from assistant.settings import Settings
 
 
+ONE_AT_A_TIME = threading.Lock()
+
+
 def note(what: str, at_s: float | None = None, **more: object) -> None:
     """One moment."""
-    print(json.dumps({"what": what, "at": time.monotonic() if at_s is None else at_s, **more}), flush=True)
+    row = json.dumps({"what": what, "at": time.monotonic() if at_s is None else at_s, **more})
+    with ONE_AT_A_TIME:
+        print(row, flush=True)
 
 
 class Notes:
@@ -70,9 +76,14 @@ def main(settings: Settings, most: int) -> int:
         with job_file:
             session = Session(job_file, state, ears, technician.open_camera, settings, (source, Notes()), timed)
             run_live(session, open_source=lambda: source, started=lambda number: note("sound", number=number))
-    own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    note("memory", own_kb=own, children_kb=resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
+            note("memory", own_kb=resident_kb("self"), peak_kb=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
     return 0
+
+
+def resident_kb(process: str) -> int:
+    """Resident memory of a process now, from Linux's /proc."""
+    status = Path(f"/proc/{process}/status").read_text(encoding="ascii")
+    return int(next(row.split()[1] for row in status.splitlines() if row.startswith("VmRSS")))
 
 
 if __name__ == "__main__":

@@ -46,6 +46,9 @@ AGREED_WORD = Bounds(fit=-4.2, loose_gap=-2.0)
 """Where two ears agree on a lone command or answer: Whisper finds a bare "roger" unlikely in itself. Of 454 commands in five
 synthetic voices that neither ear knew (clean, engine at 10 dB) 413 passed, one of them wrong; of 419 pieces of talk none
 (part of that talk was in the Vosk model's training, which flatters it)."""
+WORTH_A_QUESTION = -2.5
+"""Vosk's gap to a string outside the grammar down to which its best inside is asked about: all 12 commands of the synthetic
+voices above that it heard outside the grammar lay within it, one wrong."""
 SURE_ALONE = 0.8
 """Share that one ear alone must give a meaning to be believed (0.9 and more was never wrong in clean sound)."""
 SURE_TOGETHER = 0.4
@@ -94,6 +97,8 @@ def weigh(expectation: Expectation, takes: tuple[Take, ...], judge: Judge) -> De
     refused = [not ranked or _refuses(take, bounds) for take, ranked in believed]
     speaking = [one for one, refuses in zip(believed, refused, strict=True) if not refuses]
     silent = [one for one, refuses in zip(believed, refused, strict=True) if refuses]
+    if not speaking and len(takes) == 1 and _nearly(takes[0]) and believed[0][1]:
+        speaking, silent = believed, []
     if not speaking:
         return Decision("unclear", "none", _all(believed), "no words of this step", heard)
     if silent:
@@ -113,6 +118,11 @@ def _refuses(take: Take, bounds: Bounds) -> bool:
     misfit = take.fits is not None and take.fits < bounds.fit
     elsewhere = take.loose_gap is not None and take.loose_gap < bounds.loose_gap
     return take.unknown or misfit or elsewhere
+
+
+def _nearly(take: Take) -> bool:
+    """Other words fitted best, but the best of this step lay close behind: worth a question where no other ear helps."""
+    return take.unknown and take.loose_gap is not None and take.loose_gap >= WORTH_A_QUESTION
 
 
 def _agree_on_a_word(believed: list[tuple[Take, list[Weighed]]]) -> bool:
@@ -192,6 +202,8 @@ def _alone(expectation: Expectation, take: Take, ranked: list[Weighed], judge: J
     best, others = ranked[0], tuple(ranked[1:])
     if others and others[0].words == best.words:
         return "choose", (best, others[0]), "the words can mean two values"
+    if _nearly(take):
+        return "affirm", (best, *others), f"only {take.ear} hears, and other words fit it a little better"
     if best.share < SURE_ALONE:
         ask: Ask = "choose" if others else "affirm"
         return ask, (best, *others), f"only {take.ear} hears, and it is not sure"
