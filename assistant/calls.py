@@ -19,6 +19,7 @@ from assistant.bench.shelf import Shelf
 from assistant.bench.starting import open_job, read_work, resume_job
 from assistant.bench.transcript import Transcript
 from assistant.core.problems import CallProblem, LayupProblem
+from assistant.core.state import State
 from assistant.devices.recognisers.choosing import EarsChosen
 from assistant.devices.voice.conversation import ConversationTrack
 from assistant.files.job_file import JobFile
@@ -40,9 +41,11 @@ def run(args: Namespace) -> int:
     chosen = chosen_ears(settings, models_root())
     _say_which(chosen)
     ears = load_ears(chosen)
-    job_file, state = open_job(path, work, WallClock(), ears.names)
-    with job_file:
-        return _work(args, Session(job_file, state, ears, camera_of(args.eyes, settings), settings, _watchers()))
+
+    def begin() -> tuple[JobFile, State]:
+        return open_job(path, work, WallClock(), ears.names)
+
+    return _work(args, path, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers()))
 
 
 def resume(args: Namespace) -> int:
@@ -52,9 +55,11 @@ def resume(args: Namespace) -> int:
     chosen = chosen_ears(settings, models_root())
     _say_which(chosen)
     ears = load_ears(chosen)
-    job_file, state, _ = resume_job(args.job, WallClock(), ears.names)
-    with job_file:
-        return _work(args, Session(job_file, state, ears, camera_of(args.eyes, settings), settings, _watchers()))
+
+    def begin() -> tuple[JobFile, State]:
+        return resume_job(args.job, WallClock(), ears.names)
+
+    return _work(args, args.job, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers()))
 
 
 def _say_which(chosen: EarsChosen) -> None:
@@ -80,7 +85,8 @@ def _check_parts(args: Namespace) -> None:
         raise CallProblem(f"{args.voice!r} is no voice", where="--voice", do="say speaker, silent, or FILE.wav")
 
 
-def _work(args: Namespace, session: Session) -> int:
+def _work(args: Namespace, job: Path, session: Session) -> int:
+    print_line(f"job file: {job}")
     if args.ears == ["mic"]:
         why = run_live(session, silent=args.voice == "silent")
     else:
@@ -88,7 +94,7 @@ def _work(args: Namespace, session: Session) -> int:
         why = run_recorded(session, PlainTechnician([Path(name) for name in args.ears]), track)
         if track is not None:
             track.write(Path(args.voice))
-    print_line(f"ended: {why}\njob file: {session.job_file.path}")
+    print_line(f"ended: {why}; job file: {job}")
     return 0
 
 

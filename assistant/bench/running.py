@@ -28,10 +28,12 @@ from assistant.settings import Settings
 
 @dataclass(frozen=True)
 class Session:
-    """A job file that is open, the state it makes, and what it is worked on with."""
+    """A job and what it is worked on with. `begin` opens its file and gives the state it makes.
 
-    job_file: JobFile
-    state: State
+    `begin` is called when every device is there: a missing microphone leaves no empty job behind.
+    """
+
+    begin: Callable[[], tuple[JobFile, State]]
     ears: Ears
     open_camera: Callable[[], Camera]
     settings: Settings
@@ -60,9 +62,11 @@ def run_live(
         listening = HearingThread(source, hearing, inbox, clock, may_hear)
         closing.callback(listening.close)
         eyes = EyesThread(session.open_camera, label_reader(still=False), shelf, inbox, clock)
+        job_file, state = session.begin()
+        closing.enter_context(job_file)
         bench = Bench(
-            session.state,
-            session.job_file,
+            state,
+            job_file,
             inbox,
             clock,
             shelf,
@@ -127,9 +131,11 @@ def run_recorded(session: Session, technician: Technician, track: ConversationTr
             rendered = RenderedSpeaker(Renderer(voice_settings(session.settings)), track, clock.now_s)
             closing.callback(rendered.close)
         inbox = RecordedInbox(technician, hearing, clock, track or ConversationTrack(), rendered)
+        job_file, state = session.begin()
+        closing.enter_context(job_file)
         bench = Bench(
-            session.state,
-            session.job_file,
+            state,
+            job_file,
             inbox,
             clock,
             shelf,

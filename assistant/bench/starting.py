@@ -95,12 +95,11 @@ def open_job(path: Path, work: Work, clock: Clock, ears: str) -> tuple[JobFile, 
     return job_file, _begun(job_file, work, clock, opened)
 
 
-def resume_job(path: Path, clock: Clock, ears: str) -> tuple[JobFile, State, Work]:
+def resume_job(path: Path, clock: Clock, ears: str) -> tuple[JobFile, State]:
     """Take a job up again: everything is read from the file itself."""
     job_file = JobFile.open(path)
     try:
-        work = work_in(job_file)
-        return job_file, _begun(job_file, work, clock, JobResumed(program(), ears)), work
+        return job_file, _begun(job_file, work_in(job_file), clock, JobResumed(program(), ears))
     except BaseException:
         job_file.close()
         raise

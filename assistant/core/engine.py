@@ -205,7 +205,7 @@ def _after_finish(turn: Turn, entry: e.JobFinished) -> None:
     turn.say(f"Finished. {entry.done} steps done{left}. The foreman has the rest.", "finished")
 
 
-def _after_counted(turn: Turn, entry: e.Counted) -> None:
+def _after_counted(turn: Turn, _entry: e.Counted) -> None:
     turn.say("Counted.", "count")
     opening.go_on(turn)
 

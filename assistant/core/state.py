@@ -41,8 +41,9 @@ class Talk:
     """What is going on between the assistant and the technician.
 
     `back_to`: the phase that a remark, a scan or a stand-by returns to. `said`: number of the last Say. `last_texts`: what
-    *say again* repeats. `keeping`: readings of one utterance still on their way to the disk. `condition`: the (name, value) to be affirmed. `unclear`: utterances in a row not understood.
-    `first_of_two`: a reading said once under *words twice*.
+    *say again* repeats. `keeping`: readings of one utterance still on their way to the disk. `condition`: the (name, value)
+    to be affirmed, None for all that the step needs. `unclear`: utterances in a row not understood. `first_of_two`: a
+    reading said once under *words twice*.
     """
 
     phase: Phase = "starting"

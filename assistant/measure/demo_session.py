@@ -13,6 +13,8 @@ from assistant.bench.running import Session, run_recorded
 from assistant.bench.starting import open_job, read_work, resume_job
 from assistant.bench.transcript import Transcript
 from assistant.core.problems import LayupProblem
+from assistant.core.state import State
+from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
 from assistant.files.shipped import shipped_folder
 from assistant.measure.demo_script import load_script
@@ -26,18 +28,19 @@ def main(how: str, out: Path, settings: Settings) -> int:
     demo, procedures = shipped_folder("demo"), shipped_folder("procedures")
     ears = load_ears(chosen_ears(settings, models_root()))
     job = out / "demo.job"
-    if how == "start":
+
+    def begin() -> tuple[JobFile, State]:
+        if how == "resume":
+            return resume_job(job, WallClock(), ears.names)
         sheets = (procedures / "tern-3.sheet.yaml", procedures / "our-shop.site.yaml")
-        work = read_work(procedures / "pwc-off-season.yaml", *sheets)
-        job_file, state = open_job(job, work, WallClock(), ears.names)
-    else:
-        job_file, state, _ = resume_job(job, WallClock(), ears.names)
+        return open_job(job, read_work(procedures / "pwc-off-season.yaml", *sheets), WallClock(), ears.names)
+
     script = load_script(demo / "script.yaml")
     technician = DemoTechnician(script, demo / "recordings", demo / "labels", memory=out / "technician.json")
     spool = out / "sound" / f"{'1-start' if how == 'start' else '2-resume'}.jsonl"
-    with job_file, closing(SpooledTrack(spool)) as track:
+    with closing(SpooledTrack(spool)) as track:
         watchers = (Transcript(lambda text: print(text, flush=True)),)
-        session = Session(job_file, state, ears, technician.open_camera, settings, watchers)
+        session = Session(begin, ears, technician.open_camera, settings, watchers)
         run_recorded(session, technician, track)
     return 0
 

@@ -22,6 +22,7 @@ from assistant.bench.starting import open_job, read_work
 from assistant.core.effects import Effect, Record, Say
 from assistant.core.events import Event, Heard, Recorded
 from assistant.core.state import State
+from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
 from assistant.files.shipped import shipped_folder
 from assistant.measure.demo_script import load_script
@@ -72,11 +73,13 @@ def main(settings: Settings, most: int) -> int:
     technician = DemoTechnician(load_script(demo / "script.yaml"), demo / "recordings", demo / "labels")
     source = TurnTaking(technician, most)
     with tempfile.TemporaryDirectory(dir=os.environ.get("LAYUP_MEASURE_FOLDER")) as folder:
-        job_file, state = open_job(Path(folder) / "loop.job", work, WallClock(), ears.names)
-        with job_file:
-            session = Session(job_file, state, ears, technician.open_camera, settings, (source, Notes()), timed)
-            run_live(session, open_source=lambda: source, started=lambda number: note("sound", number=number))
-            note("memory", own_kb=resident_kb("self"), peak_kb=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+
+        def begin() -> tuple[JobFile, State]:
+            return open_job(Path(folder) / "loop.job", work, WallClock(), ears.names)
+
+        session = Session(begin, ears, technician.open_camera, settings, (source, Notes()), timed)
+        run_live(session, open_source=lambda: source, started=lambda number: note("sound", number=number))
+        note("memory", own_kb=resident_kb("self"), peak_kb=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
     return 0
 
 

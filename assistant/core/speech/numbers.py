@@ -3,9 +3,10 @@
 A number may be said digit by digit ("one niner zero", "double five"), in groups ("one ninety", "two oh five", "eighteen
 fifty", "twelve six"), in full ("one hundred and ninety five", "nineteen hundred", "twelve point six"), or with a fraction
 ("two and a half", "three quarters"). A number said in groups has no spoken point, so "twelve six" is worth 126 and, where
-decimals are customary, 12.6 as well: the reading's range decides. "Two nine" is 29, and only where that cannot be is it 2.9. `decimal` and `point` are the same word (ICAO Annex 10
-says decimal, the FAA's manual says point); *niner, fife, tree, fower* are the radiotelephone pronunciations of ICAO
-Annex 10 volume II, 5.2.1.4; *oh* for zero is everyday speech.
+decimals are customary, 12.6 as well: the reading's range decides.
+"Two nine" is 29, and only where that cannot be is it 2.9. *decimal* and *point* are the same word (ICAO Annex 10 says
+decimal, the FAA's manual says point); *niner, fife, tree, fower* are the radiotelephone pronunciations of ICAO Annex 10
+volume II, 5.2.1.4; *oh* for zero is everyday speech.
 """
 
 from __future__ import annotations
