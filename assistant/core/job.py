@@ -60,9 +60,6 @@ def _applied(job: Job, kept: e.Kept) -> Job:
     match entry:
         case e.JobOpened():
             return replace(job, opened=entry, conditions=dict(entry.conditions))
-        case e.StepOpened(step=step, unsure=unsure):
-            opened = replace(job, step=step, cautions=frozenset(), counted=job.counted - {step})
-            return replace(opened, status=_without(job.status, step), conditions=_doubted(job, unsure))
         case e.JobResumed():
             return replace(job, cautions=frozenset())  # nobody knows what happened meanwhile: they are said again
         case e.CautionAnswered(caution=caution):
@@ -76,14 +73,23 @@ def _applied(job: Job, kept: e.Kept) -> Job:
             return _with_part(job, entry, kept)
         case e.RemarkKept():
             return replace(job, remarks=(*job.remarks, kept))
+        case e.JobFinished():
+            return replace(job, finished=True, step="")
+        case _:
+            return _step_applied(job, entry)
+
+
+def _step_applied(job: Job, entry: e.Entry) -> Job:
+    match entry:
+        case e.StepOpened(step=step, unsure=unsure):
+            opened = replace(job, step=step, cautions=frozenset(), counted=job.counted - {step})
+            return replace(opened, status=_without(job.status, step), conditions=_doubted(job, unsure))
         case e.Counted(step=step):
             return replace(job, counted=job.counted | {step})
         case e.StepDone(step=step, makes=makes):
             return replace(job, status={**job.status, step: "done"}, conditions={**job.conditions, **dict(makes)})
         case e.StepUnable(step=step, unsure=unsure):
             return replace(job, status={**job.status, step: "unable"}, conditions=_doubted(job, unsure))
-        case e.JobFinished():
-            return replace(job, finished=True, step="")
         case _:
             return job
 

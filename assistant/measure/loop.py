@@ -1,7 +1,8 @@
 """`layup measure loop`: the delays of the live loop, each part of them, on this machine.
 
-The demo's technician speaks to a live loop in real time: real endpointing, real ears, a real job file, the real voice process. The
-loudspeaker is a sound card of ALSA's own (`null`), so that no hardware is needed; what a real card's buffer adds comes on top.
+The demo's technician speaks to a live loop in real time: real endpointing, real ears, a real job file, the real voice
+process. The loudspeaker is a sound card of ALSA's own (`null`), so that no hardware is needed; what a real card's buffer
+adds comes on top.
 """
 
 from __future__ import annotations

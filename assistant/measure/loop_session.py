@@ -30,7 +30,6 @@ from assistant.measure.demo_technician import DemoTechnician
 from assistant.measure.turn_taking import TurnTaking
 from assistant.settings import Settings
 
-
 ONE_AT_A_TIME = threading.Lock()
 
 

@@ -2,8 +2,8 @@
 
 Theory of operation
 -------------------
-A grammar is written with five combinators (`word`, `seq`, `either`, `maybe`, `repeat`) and compiled once into an
-automaton without empty moves. Every arc carries a word and, optionally, tags; the tags along a path are what the path
+A grammar is written with six combinators (`word`, `mark`, `seq`, `either`, `maybe`, `repeat`) and compiled once into an
+automaton without empty moves, from its end to its beginning, so that equal futures are shared. Every arc carries a word and, optionally, tags; the tags along a path are what the path
 means. One string of words may run along several paths ("twelve six": 126, or 12.6), and then has several meanings;
 the step's plausible range settles which remain.
 
@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 Tag = tuple[str, ...]
@@ -75,70 +75,80 @@ def repeat(part: Piece, least: int, most: int) -> Piece:
     return Piece("repeat", parts=(part,), least=least, most=most)
 
 
-@dataclass
-class _Draft:
-    """Thompson construction: arcs with a word or without, tags on either."""
-
-    arcs: list[list[tuple[str, tuple[Tag, ...], int]]] = field(default_factory=list)
-
-    def state(self) -> int:
-        self.arcs.append([])
-        return len(self.arcs) - 1
-
-    def join(self, a: int, b: int, text: str = "", tags: tuple[Tag, ...] = ()) -> None:
-        self.arcs[a].append((text, tags, b))
-
-    def add(self, piece: Piece, start: int) -> int:
-        """Lay `piece` from state `start`; its end state."""
-        if piece.kind == "word":
-            end = self.state()
-            self.join(start, end, piece.text, piece.tags)
-            return end
-        if piece.kind == "seq":
-            at = start
-            for part in piece.parts:
-                at = self.add(part, at)
-            if piece.tags:
-                end = self.state()
-                self.join(at, end, "", piece.tags)
-                at = end
-            return at
-        end = self.state()
-        if piece.kind == "either":
-            for part in piece.parts:
-                inner = self.state()
-                self.join(start, inner)
-                self.join(self.add(part, inner), end)
-            return end
-        at = start
-        for n in range(piece.most):
-            if n >= piece.least:
-                self.join(at, end)
-            inner = self.state()
-            self.join(at, inner)
-            at = self.add(piece.parts[0], inner)
-        self.join(at, end)
-        return end
-
-    def silent(self, start: int) -> list[tuple[tuple[Tag, ...], int]]:
-        """Every (tags, state) reached from `start` without a word."""
-        found: list[tuple[tuple[Tag, ...], int]] = [((), start)]
-        todo = deque(found)
-        seen = set(found)
-        while todo:
-            tags, at = todo.popleft()
-            for text, more, to in self.arcs[at]:
-                item = (tags + more, to)
-                if not text and item not in seen:
-                    seen.add(item)
-                    found.append(item)
-                    todo.append(item)
-        return found
+Option = tuple[str, tuple[Tag, ...], int]
+"""A word that may come next, its tags, and the state after it."""
 
 
 @dataclass(frozen=True)
+class _State:
+    """A state by what may follow it; two states with the same future are the same state."""
+
+    options: tuple[Option, ...] = ()
+    ends: tuple[tuple[Tag, ...], ...] = ()
+
+
+class _Builder:
+    """Builds from the end of the grammar to its beginning, so that equal futures are found equal and shared."""
+
+    def __init__(self) -> None:
+        self.states: list[_State] = []
+        self._number: dict[_State, int] = {}
+        self._entered: dict[tuple[int, int], int] = {}
+
+    def add(self, state: _State) -> int:
+        """The number of this state."""
+        if state not in self._number:
+            self._number[state] = len(self.states)
+            self.states.append(state)
+        return self._number[state]
+
+    def enter(self, piece: Piece, after: int) -> int:
+        """The state from which `piece` is said and then goes on as from `after`."""
+        key = (id(piece), after)
+        if key not in self._entered:
+            self._entered[key] = self._enter(piece, after)
+        return self._entered[key]
+
+    def _enter(self, piece: Piece, after: int) -> int:
+        match piece.kind:
+            case "word":
+                return self.add(_State(((piece.text, piece.tags, after),)))
+            case "seq":
+                for part in reversed(piece.parts):
+                    after = self.enter(part, after)
+                return self._tagged(piece.tags, after) if piece.tags else after
+            case "either":
+                return self._any_of([self.enter(part, after) for part in piece.parts])
+            case _:
+                return self._repeated(piece, after)
+
+    def _repeated(self, piece: Piece, after: int) -> int:
+        at = after
+        for done in reversed(range(piece.most)):
+            at = self.enter(piece.parts[0], at)
+            if done >= piece.least:
+                at = self._any_of([at, after])
+        return at
+
+    def _tagged(self, tags: tuple[Tag, ...], after: int) -> int:
+        """The same future with tags before it: they go onto the words that come next, or onto the end."""
+        state = self.states[after]
+        options = tuple((text, tags + more, to) for text, more, to in state.options)
+        return self.add(_State(options, tuple(tags + more for more in state.ends)))
+
+    def _any_of(self, numbers: list[int]) -> int:
+        states = [self.states[n] for n in numbers]
+        options = dict.fromkeys(option for state in states for option in state.options)
+        ends = dict.fromkeys(end for state in states for end in state.ends)
+        return self.add(_State(tuple(options), tuple(ends)))
+
+
+@dataclass(frozen=True, eq=False)
 class Automaton:
-    """A compiled grammar. `arcs[state][word]` lists (tags, next state); `ends[state]` the tags of ending there."""
+    """A compiled grammar. `arcs[state][word]` lists (tags, next state); `ends[state]` the tags of ending there.
+
+    Compared and hashed by identity, so that ears can keep what they made of it.
+    """
 
     arcs: tuple[Mapping[str, tuple[tuple[tuple[Tag, ...], int], ...]], ...]
     ends: Mapping[int, tuple[tuple[Tag, ...], ...]]
@@ -252,26 +262,22 @@ class Automaton:
 
 
 def compile_grammar(piece: Piece) -> Automaton:
-    """The automaton of a grammar, without empty moves; state 0 is the start."""
-    draft = _Draft()
-    start = draft.state()
-    end = draft.add(piece, start)
-    number: dict[int, int] = {start: 0}
+    """The automaton of a grammar, without empty moves and with equal states merged; state 0 is the start."""
+    builder = _Builder()
+    start = builder.enter(piece, builder.add(_State(ends=((),))))
+    number = {start: 0}
     order = [start]
     arcs: list[Mapping[str, tuple[tuple[tuple[Tag, ...], int], ...]]] = []
     ends: dict[int, tuple[tuple[Tag, ...], ...]] = {}
-    for old in order:
-        by_word: dict[str, dict[tuple[tuple[Tag, ...], int], None]] = {}
-        for tags, at in draft.silent(old):
-            if at == end:
-                here = number[old]
-                ends[here] = (*ends.get(here, ()), tags)
-            for text, more, to in draft.arcs[at]:
-                if not text:
-                    continue
-                if to not in number:
-                    number[to] = len(order)
-                    order.append(to)
-                by_word.setdefault(text, {})[(tags + more, number[to])] = None
+    for here, old in enumerate(order):
+        state = builder.states[old]
+        if state.ends:
+            ends[here] = state.ends
+        by_word: dict[str, list[tuple[tuple[Tag, ...], int]]] = {}
+        for text, tags, to in state.options:
+            if to not in number:
+                number[to] = len(order)
+                order.append(to)
+            by_word.setdefault(text, []).append((tags, number[to]))
         arcs.append({text: tuple(targets) for text, targets in by_word.items()})
     return Automaton(tuple(arcs), ends)

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from assistant.core.speech.automaton import Piece, Tag, either, mark, maybe, repeat, seq, word, words
 
@@ -122,6 +123,7 @@ def _fraction() -> Piece:
     return either(*(word(w, ("fraction", value)) for w, value in FRACTIONS.items()))
 
 
+@lru_cache(maxsize=64)
 def number_piece(shape: NumberShape) -> Piece:
     """The grammar of every number of that shape, as it may be said; its tags are read by `number_values`."""
     forms = [_digit_by_digit(shape), _in_full(shape)]

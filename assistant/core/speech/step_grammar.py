@@ -70,7 +70,7 @@ class Meaning:
         return {"part": "part", "note": "note"}.get(self.command, "command")
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)
 def grammar_of(expectation: Expectation) -> Automaton:
     """The automaton of what may be said now; compiled once for each expectation."""
     commands = spoken_forms(expectation.commands, dict(expectation.renamed))

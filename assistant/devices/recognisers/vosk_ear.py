@@ -12,6 +12,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +46,7 @@ class VoskEar:
         """Load the model in `folder`; ModelProblem where it cannot be used."""
         self._model = _load(folder)
         self.unknown_words: tuple[str, ...] = ()
+        self._can_hear = lru_cache(maxsize=64)(self._phrases_of)
         self._grammar: Automaton | None = None
         self.listen_for(Automaton(({},), {}))
 
@@ -52,10 +54,14 @@ class VoskEar:
         """From now on only what the grammar allows is heard; 2 ms for a thousand phrases."""
         if grammar is self._grammar:
             return
+        phrases, self.unknown_words = self._can_hear(grammar)
+        self._native = _recogniser(self._model, phrases)
+        self._grammar = grammar
+
+    def _phrases_of(self, grammar: Automaton) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """The phrases that show the grammar to Vosk, and the words of it that the model does not know."""
         unknown = tuple(sorted(w for w in grammar.vocabulary if not self._knows(w)))
-        known = tuple(" ".join(phrase) for phrase in grammar.without(unknown).phrases)
-        self._native = _recogniser(self._model, known)
-        self._grammar, self.unknown_words = grammar, unknown
+        return tuple(" ".join(phrase) for phrase in grammar.without(unknown).phrases), unknown
 
     def hear(self, utterance: Utterance) -> Take:
         """The whole utterance at once."""
