@@ -13,11 +13,13 @@ LETTERS = "abc"
 
 
 def values(shape: NumberShape) -> st.SearchStrategy[Decimal]:
-    """Every number of a shape, with any of its decimals."""
-    most = 10 ** (shape.whole_digits + shape.places) - 1
-    least = -most if shape.below_zero else 0
-    exact = st.integers(least, most).map(lambda n: Decimal(n).scaleb(-shape.places))
-    return st.tuples(exact, st.integers(0, shape.places)).map(lambda pair: round(pair[0], pair[1]))
+    """Every number of a shape, with as many decimals as it may have, or fewer."""
+
+    def drawn(places: int) -> st.SearchStrategy[Decimal]:
+        most = 10 ** (shape.whole_digits + places) - 1
+        return st.integers(-most if shape.below_zero else 0, most).map(lambda n: Decimal(n).scaleb(-places))
+
+    return st.integers(0, shape.places).flatmap(drawn)
 
 
 def pieces() -> st.SearchStrategy[Piece]:

@@ -313,7 +313,7 @@ def test_any_entries_give_a_report(entries: list[e.Entry]) -> None:
     page = Page(html_of(report))
     assert set(page.tags) <= {
         "html", "head", "meta", "title", "style", "body", "header", "h1", "h2", "h3", "p", "dl", "dt", "dd", "section",
-        "table", "tr", "th", "td", "br", "span", "del", "ul", "li", "strong", "a", "footer", "figure", "figcaption",
+        "table", "thead", "tr", "th", "td", "br", "span", "del", "ul", "li", "strong", "a", "footer", "figure", "figcaption",
         "svg", "rect", "text", "path", "circle",
     }  # fmt: skip
     assert csv_of(report)

@@ -110,6 +110,9 @@ def _heard(turn: Turn, event: ev.Heard) -> None:
     phase = turn.state.talk.phase
     if phase in ("starting", "finished"):
         return
+    if not turn.state.job.step:  # not even the first step is on disk: try again
+        opening.begin(turn)
+        return
     understood = hear(turn.state, event)
     decision = understood.decision
     if phase == "remark":
@@ -192,11 +195,20 @@ def _after_command(turn: Turn, entry: e.CommandHeard) -> None:
         turn.talk(phase="standing by", back_to=turn.state.talk.phase)
         turn.say("Standing by. Say go ahead.", "answer")
     elif entry.command == "go ahead":
-        turn.talk(phase=turn.state.talk.back_to)
-        turn.say("Listening.", "answer")
-        where = turn.state.talk.phase
-        if where in ("step", "condition", "caution"):
-            opening.ask_step(turn)
+        _listen_again(turn)
+
+
+def _listen_again(turn: Turn) -> None:
+    """After a stand-by: an open question is put again; a count or a look that it cut off must be started anew."""
+    question = turn.state.talk.question
+    turn.say("Listening.", "answer")
+    if turn.state.talk.back_to == "question" and question is not None:
+        turn.talk(phase="question")
+        (parts if question.kind == "part" else readings).put_question(turn, question)
+    elif turn.state.talk.back_to == "condition" and turn.state.talk.condition is None:
+        opening.look_first(turn)
+    else:
+        opening.ask_step(turn)
 
 
 def _after_finish(turn: Turn, entry: e.JobFinished) -> None:

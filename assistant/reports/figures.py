@@ -14,18 +14,23 @@ from decimal import Decimal, InvalidOperation
 from assistant.core.units import WRITTEN, plain
 from assistant.reports.values import Value
 
-HEIGHT, BASE, TOP = 180, 150, 20
-BAR, GAP, LEFT = 46, 34, 64
+HEIGHT, BASE, TOP = 230, 190, 10
+BAR, GAP, LEFT = 76, 30, 130
+ROOM_FOR_TEXT = 24
+"""A bar lower than this has its value above it."""
 NUMBER = r"(-?\d+(?:\.\d+)?)"
 
 
 @dataclass(frozen=True)
 class Bar:
-    """One place. `x`, `y` and `height` in drawing units from the top left."""
+    """One place. `x`, `y`, `width`, `height` in drawing units from the top left; `text_y` of its value, at its foot or above."""
 
     x: int
     y: float
+    width: int
     height: float
+    text_y: float
+    inside: bool
     place: str
     value: str
     verdict: str
@@ -33,18 +38,25 @@ class Bar:
 
 @dataclass(frozen=True)
 class Line:
-    """An edge of the band that the values should lie in."""
+    """An edge of the band that the values should lie in; `words` are "at least" or "at most"."""
 
     y: float
+    words: str
     text: str
 
 
 @dataclass(frozen=True)
 class Figure:
-    """The bars of one reading; `band` is (y, height) of where the values should lie, None if no limit says so."""
+    """The bars of one reading; `band` is (y, height) of where the values should lie, None if no limit says so.
+
+    `left` and `base` are where its axes lie.
+    """
 
     title: str
     limit: str
+    unit: str
+    left: int
+    base: int
     width: int
     height: int
     bars: tuple[Bar, ...]
@@ -90,17 +102,27 @@ def _figure(points: list[tuple[Value, Decimal]]) -> Figure:
     return Figure(
         title=first.name,
         limit=first.limit,
+        unit=WRITTEN.get(first.unit, first.unit),
+        left=LEFT,
+        base=BASE,
         width=width,
         height=HEIGHT,
         bars=tuple(_bar(i, value, number, top) for i, (value, number) in enumerate(points)),
-        lines=tuple(Line(_y(edge, top), plain(edge)) for edge in (low, high) if edge is not None),
+        lines=tuple(
+            Line(_y(edge, top), words, plain(edge))
+            for words, edge in (("at least", low), ("at most", high))
+            if edge is not None
+        ),
         band=None if low is None and high is None else _band(low, high, top),
     )
 
 
 def _bar(index: int, value: Value, number: Decimal, top: Decimal) -> Bar:
     y = _y(number, top)
-    return Bar(LEFT + GAP + index * (BAR + GAP), y, BASE - y, value.place, value.written, value.verdict)
+    inside = BASE - y >= ROOM_FOR_TEXT
+    text_y = BASE - 9.0 if inside else y - 6
+    x = LEFT + GAP + index * (BAR + GAP)
+    return Bar(x, y, BAR, BASE - y, text_y, inside, value.place, value.written, value.verdict)
 
 
 def _band(low: Decimal | None, high: Decimal | None, top: Decimal) -> tuple[float, float]:

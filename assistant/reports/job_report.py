@@ -1,7 +1,8 @@
 """A job's entries as a report: what was done, measured, fitted and found, and what the foreman should look at.
 
-The report is made of the entries alone. Of the texts in the first entry only headings are taken, leniently: the titles
-of steps, the machine's model and the shop's name; a text that cannot be read costs its heading and nothing else.
+The report is made of the entries alone. Of the texts in the first entry headings are taken, leniently (the titles of
+steps, the machine's model, the shop's name; a text that cannot be read costs its heading and nothing else), and what
+other words would have meant (`own_texts`).
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import yaml
 from assistant.core import entries as e
 from assistant.core.entries import Kept
 from assistant.reports.looks import Look, looks_of
+from assistant.reports.own_texts import OwnTexts
 from assistant.reports.sections import ClockStep, DeviceChange, Part, Remark, StepReport
 from assistant.reports.values import Correction, Value, corrections_of, values_of
 
@@ -85,7 +87,7 @@ class JobReport:
 def report_of(kept: tuple[Kept, ...]) -> JobReport:
     """The report of these entries, as many as there are: an open job has one too."""
     opened = next((k.entry for k in kept if isinstance(k.entry, e.JobOpened)), None)
-    steps = _steps(kept, _titles(opened))
+    steps = _steps(kept, _titles(opened), OwnTexts(opened))
     corrections, clock, devices = corrections_of(kept), _clock(kept), _devices(kept)
     finished = any(isinstance(k.entry, e.JobFinished) for k in kept)
     return JobReport(
@@ -108,15 +110,15 @@ def report_of(kept: tuple[Kept, ...]) -> JobReport:
     )
 
 
-def _steps(kept: tuple[Kept, ...], titles: Mapping[str, str]) -> tuple[StepReport, ...]:
+def _steps(kept: tuple[Kept, ...], titles: Mapping[str, str], texts: OwnTexts) -> tuple[StepReport, ...]:
     by_step: dict[str, list[Kept]] = {}
     for k in kept:
         step = getattr(k.entry, "step", "")
         if step:
             by_step.setdefault(step, []).append(k)
-    values = values_of(kept)
+    values = values_of(kept, texts.means_else)
     return tuple(
-        _step(step, own, _title(step, titles), tuple(v for v in values if v.step == step))
+        _step(step, own, texts.title(step) or _title(step, titles), tuple(v for v in values if v.step == step))
         for step, own in by_step.items()
     )
 

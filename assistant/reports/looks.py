@@ -6,11 +6,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from assistant.core.speech.wording import VERDICTS
 from assistant.reports.sections import ClockStep, DeviceChange, Part, StepReport
-from assistant.reports.values import Correction, Value
+from assistant.reports.values import Correction, Value, spaced, visible
 
 DOUBT_SHOWN = Decimal("0.05")
-"""A value is doubtful where something else was at least so likely to have been said (common practice, no source)."""
+"""A value is doubtful where another meaning was at least so likely in one ear's view (common practice, no source)."""
 
 ORDER = (
     "out of limits",
@@ -61,7 +62,12 @@ def looks_of(
 
 def named(value: Value) -> str:
     """ "compression, cylinder 2"."""
-    return f"{value.name}, {value.place}" if value.place else value.name
+    return ", ".join(filter(None, (spaced(value.name), value.place)))
+
+
+def told(verdict: str) -> str:
+    """A verdict in print: its word, or for those that are no plain word what the assistant says."""
+    return VERDICTS[verdict] if verdict in ("outside", "unsure") else verdict or "no limit"
 
 
 def _of_step(step: StepReport) -> Iterator[Look]:
@@ -78,17 +84,17 @@ def _of_step(step: StepReport) -> Iterator[Look]:
     if step.status == "unable":
         yield Look("not done", step.title, step.reason or "no reason in words: listen to it")
     if step.doubted:
-        yield Look("in doubt", step.title, f"the state of the machine: {', '.join(step.doubted)}")
+        yield Look("in doubt", step.title, f"the state of the machine: {spaced(', '.join(step.doubted))}")
 
 
 def _of_value(step: StepReport, v: Value, kind: str) -> Look:
-    limit = f" (limit: {v.limit})" if v.limit else ""
-    return Look(kind, step.title, f"{named(v)}: {v.written}, {v.verdict}{limit}", v.sequence, v.clip)
+    limit = f"; limit: {spaced(v.limit)}" if v.limit else ""
+    return Look(kind, step.title, f"{named(v)}: {v.written}, {told(v.verdict)}{limit}", v.sequence, v.clip)
 
 
 def _why_doubtful(v: Value) -> str:
-    other = f"; may have been \u201c{v.others[0].words}\u201d" if v.others else ""
-    asked = f"; kept after asking ({v.asked})" if v.asked else ""
+    other = f"; may have been \u201c{v.rivals[0].words}\u201d" if v.rivals else ""
+    asked = f"; kept after asking: {v.asked}" if v.asked else ""
     return f", heard as \u201c{v.words}\u201d{other}{asked}"
 
 
@@ -104,15 +110,15 @@ def _of_parts(step: StepReport) -> Iterator[Look]:
 
 def _of_part(step: StepReport, part: Part, kind: str, then: str) -> Look:
     label = ident(part)
-    return Look(kind, step.title, f"{part.role}: {part.answer} ({label}), {then}", part.sequence, part.clip)
+    return Look(kind, step.title, f"{spaced(part.role)}: {part.answer} ({label}), {then}", part.sequence, part.clip)
 
 
 def ident(part: Part) -> str:
     """What a label is known by."""
     known: Iterable[tuple[str, str]] = (("GTIN", part.gtin), ("number", part.number), ("lot", part.lot))
-    return ", ".join(f"{name} {text}" for name, text in known if text) or part.text
+    return ", ".join(f"{name} {text}" for name, text in known if text) or visible(part.text)
 
 
 def _turned(c: Correction, title: str) -> Look:
-    what = f"{c.name}{', ' + c.place if c.place else ''}: {c.old.written} became {c.new}"
-    return Look("corrected", title, f"{what}; {c.old.verdict or 'no verdict'} became {c.new_verdict}", c.old.by)
+    what = f"{spaced(c.name)}{', ' + c.place if c.place else ''}: {c.old.written} became {c.new}"
+    return Look("corrected", title, f"{what}; {told(c.old.verdict)} became {told(c.new_verdict)}", c.old.by)

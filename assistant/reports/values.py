@@ -7,7 +7,8 @@ left out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
@@ -38,7 +39,8 @@ class Earlier:
 class Value:
     """A value as it counts. `written` is value and unit in print; `said` the same as spoken, "" if in no other unit.
 
-    `others` are what else may have been said, likeliest first; `earlier` what stood there before, oldest first.
+    `others` are the other words that an ear thought of, likeliest first; `rivals` those of them that mean something else;
+    `earlier` what stood there before, oldest first.
     """
 
     sequence: int
@@ -54,6 +56,7 @@ class Value:
     limit: str
     words: str
     others: tuple[HeardAs, ...]
+    rivals: tuple[HeardAs, ...]
     asked: str
     clip: str
     earlier: tuple[Earlier, ...]
@@ -65,8 +68,8 @@ class Value:
 
     @property
     def doubt(self) -> Decimal:
-        """How likely the likeliest other thing was, 0 to 1."""
-        return max((share_of(other) for other in self.others), default=Decimal(0))
+        """How likely the likeliest thing with another meaning was, 0 to 1."""
+        return max((share_of(other) for other in self.rivals), default=Decimal(0))
 
 
 @dataclass(frozen=True)
@@ -84,13 +87,21 @@ class Correction:
     turned: bool
 
 
-def values_of(entries: Iterable[Kept]) -> tuple[Value, ...]:
+MeansElse = Callable[[ReadingKept, str], bool]
+"""Would these words have meant another thing than what was kept?"""
+
+
+def values_of(entries: Iterable[Kept], means_else: MeansElse = lambda _reading, _words: True) -> tuple[Value, ...]:
     """The current values, in the order in which each reading was first kept."""
     readings = _readings(entries)
     by = _replaced_by(readings)
     current = {_key(r): (kept, r) for kept, r in readings.values() if kept.sequence not in by}
     firsts = dict.fromkeys(_key(r) for _, r in readings.values())
-    return tuple(_value(*current[key], _earlier_of(current[key][0], readings, by)) for key in firsts if key in current)
+    return tuple(
+        _value(*current[key], _earlier_of(current[key][0], readings, by), means_else)
+        for key in firsts
+        if key in current
+    )
 
 
 def corrections_of(entries: Iterable[Kept]) -> tuple[Correction, ...]:
@@ -114,6 +125,24 @@ def written(value: str, unit: str) -> str:
     ('12.60 V', '89 lbf\u00b7in', 'light tan')
     """
     return f"{value} {WRITTEN.get(unit, unit)}".strip()
+
+
+def spaced(name: str) -> str:
+    """A name of a procedure or sheet as it is printed.
+
+    >>> spaced("same as cover_screws_off (counted off)")
+    'same as cover screws off (counted off)'
+    """
+    return re.sub(r"(?<=\w)_(?=\w)", " ", name)
+
+
+def visible(text: str) -> str:
+    """A label's text with its control characters (GS between GS1 fields) as their Unicode pictures.
+
+    >>> visible("10F2604\\x1d21000731")
+    '10F2604\u241d21000731'
+    """
+    return re.sub(r"[\x00-\x1f]", lambda found: chr(0x2400 + ord(found[0])), text)
 
 
 def share_of(other: HeardAs) -> Decimal:
@@ -168,7 +197,7 @@ def _earlier(kept: Kept, old: ReadingKept, new: ReadingKept, by: int) -> Earlier
     )
 
 
-def _value(kept: Kept, r: ReadingKept, earlier: tuple[Earlier, ...]) -> Value:
+def _value(kept: Kept, r: ReadingKept, earlier: tuple[Earlier, ...], means_else: MeansElse) -> Value:
     others = sorted((w for w in r.weighed if w.words != r.words), key=share_of, reverse=True)
     return Value(
         sequence=kept.sequence,
@@ -184,6 +213,7 @@ def _value(kept: Kept, r: ReadingKept, earlier: tuple[Earlier, ...]) -> Value:
         limit=r.limit,
         words=r.words,
         others=tuple(others),
+        rivals=tuple(w for w in others if means_else(r, w.words)),
         asked=r.asked,
         clip=kept.clip,
         earlier=earlier,

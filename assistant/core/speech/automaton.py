@@ -3,9 +3,9 @@
 Theory of operation
 -------------------
 A grammar is written with six combinators (`word`, `mark`, `seq`, `either`, `maybe`, `repeat`) and compiled once into an
-automaton without empty moves, from its end to its beginning, so that equal futures are shared. Every arc carries a word and, optionally, tags; the tags along a path are what the path
-means. One string of words may run along several paths ("twelve six": 126, or 12.6), and then has several meanings;
-the step's plausible range settles which remain.
+automaton without empty moves, from its end to its beginning, so that equal futures are shared. Every arc carries a word
+and, optionally, tags; the tags along a path are what the path means. One string of words may run along several paths
+("twelve six": 126, or 12.6), and then has several meanings; the step's plausible range settles which remain.
 
 Each ear takes the automaton in its own form: Whisper's search walks it with `follow`; Vosk gets `phrases()`.
 An ear looks at words only; what they mean is worked out here, once, from the words.
@@ -208,8 +208,8 @@ class Automaton:
         found: list[tuple[str, ...]] = []
         for s, text, to in self._moves():
             for after in (*self.arcs[to], *(("",) if to in self.ends else ())):
-                pair = (text, after)
-                if s not in head or pair in shown:
+                begins = s == 0 and ("", text) not in shown
+                if s not in head or ((text, after) in shown and not begins):
                     continue
                 rest = self._rest(to, after, tail)
                 if rest is None:

@@ -80,8 +80,8 @@ def _two_digits(*, oh: bool) -> Piece:
     tens = either(_table(TENS, "group"), seq(_table(TENS, "tens group"), _table(NOT_ZERO, "units")))
     parts = [_table(TEENS, "group"), tens]
     if oh:
-        zero = words({"oh": ("group", "0"), "zero": ("group", "0")})
-        parts.append(seq(zero, _table(NOT_ZERO, "group")))
+        zero = words({"oh": ("tens group", "0"), "zero": ("tens group", "0")})
+        parts.append(seq(zero, _table(NOT_ZERO, "units")))
     return either(*parts)
 
 

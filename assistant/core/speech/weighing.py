@@ -128,10 +128,10 @@ def _nearly(take: Take) -> bool:
 def _agree_on_a_word(believed: list[tuple[Take, list[Weighed]]]) -> bool:
     """Do two ears have the same command, or the same answer that is no number, as their best."""
     best = {ranked[0].meaning if ranked else None for _, ranked in believed}
-    meaning = next(iter(best))
-    if len(believed) < 2 or len(best) > 1 or meaning is None:
+    if len(believed) < 2 or len(best) > 1:
         return False
-    return _is_word(meaning)
+    meaning = best.pop()
+    return meaning is not None and _is_word(meaning)
 
 
 def _is_word(meaning: Meaning) -> bool:

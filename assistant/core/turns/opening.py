@@ -29,7 +29,13 @@ def begin(turn: Turn) -> None:
         return
     number = turn.state.procedure.index(job.step) + 1
     turn.say(f"Resuming at step {number}, {turn.step.title}.", "resumed")
-    held = [condition_aloud(c, v) for c, v in turn.step.needs.items() if job.conditions.get(c) == v]
+    look_first(turn)
+
+
+def look_first(turn: Turn) -> None:
+    """After a resume: what the step needs and did hold must be looked at, for nobody knows what happened meanwhile."""
+    now = turn.state.job.conditions
+    held = [condition_aloud(c, v) for c, v in turn.step.needs.items() if now.get(c) == v]
     if held:
         turn.talk(phase="condition", condition=None)
         turn.say(f"Look first: {listed(held)}. Affirm when it is so.", "condition")
@@ -78,7 +84,7 @@ def ask_step(turn: Turn) -> None:
         turn.talk(phase="caution", condition=None)
         turn.say(f"Caution. {caution} Roger?", "caution")
         return
-    turn.talk(phase="step", condition=None)
+    turn.talk(phase="step", condition=None, first_of_two=None)
     turn.say(step.say, "step")
     if (step.readings or step.parts) and not missing(turn.state):
         turn.say("All of it is kept. Say done, read back, or correction.", "ask")

@@ -51,10 +51,17 @@ def seen(turn: Turn, event: Scanned) -> None:
         why=answer.sentence,
     )
     if answer.answer == "not known":
-        turn.talk(phase="question", question=Question("part", part=entry, picture=event.picture))
-        turn.say(f"{answer.sentence} Affirm to take it all the same, or negative.", "question")
+        question = Question("part", part=entry, picture=event.picture)
+        turn.talk(phase="question", question=question)
+        put_question(turn, question)
         return
     turn.record(entry, picture=event.picture)
+
+
+def put_question(turn: Turn, question: Question) -> None:
+    """Say the open question."""
+    assert isinstance(question.part, e.PartScanned)
+    turn.say(f"{question.part.why} Affirm to take it all the same, or negative.", "question")
 
 
 def _best_label(turn: Turn, labels: tuple[Label, ...], role: str) -> tuple[Label, LabelMeaning, PartAnswer]:

@@ -67,10 +67,15 @@ def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
         kind = "affirm"
     question = Question(kind, options[:2], decision.best.words, decision.weighed, clip, times=times)
     turn.talk(phase="question", question=question)
-    if kind == "affirm":
-        turn.say(question_affirm(options[0]), "question")
-    elif kind == "choose":
-        turn.say(question_choose(options[0], options[1]), "question")
+    put_question(turn, question)
+
+
+def put_question(turn: Turn, question: Question) -> None:
+    """Say the open question."""
+    if question.kind == "affirm":
+        turn.say(question_affirm(question.options[0]), "question")
+    elif question.kind == "choose":
+        turn.say(question_choose(question.options[0], question.options[1]), "question")
     else:
         turn.say("Say it digit by digit.", "question")
 

@@ -52,6 +52,7 @@ class WhisperEar:
 
     def __init__(self, folder: Path, threads: int = 0) -> None:
         """Load `folder`; `threads` 0 means one a core, at most four. ModelProblem where it cannot be used."""
+        _one_thread()
         self._decoder = WhisperDecoder(read_weights(folder / "model.bin"))
         self._native, self._tokenizer = _load(folder, threads or min(4, os.cpu_count() or 1))
         self._pieces: dict[str, Pieces] = {}
@@ -172,6 +173,17 @@ def _take(name: str, held: Beam, loose: Beam) -> Take:
         return Take(name, ())
     best = candidates[0]
     return Take(name, candidates, fits=best.logp / (len(best.words) + 1), loose_gap=min(0.0, best.logp - loose.best))
+
+
+def _one_thread() -> None:
+    """NumPy's matrix products on one thread, for the whole program.
+
+    The decoder's products are small: on an idle machine two threads save a third of the time, but where anything else
+    runs they wait for each other (0.6 s against 3 to 6 s an utterance, measured with three busy processes on two cores).
+    """
+    import threadpoolctl
+
+    threadpoolctl.threadpool_limits(1, user_api="blas")
 
 
 def _load(folder: Path, threads: int) -> tuple[Any, Any]:

@@ -1,0 +1,76 @@
+"""The job's own texts, read again: titles as they were run, and whether other words would have meant another value.
+
+Every job file carries its procedure, machine sheet and site. Texts that cannot be read or bound cost what is taken from
+them and nothing else: titles fall back to the text itself, and every other thing that was heard counts as a doubt.
+"""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal, InvalidOperation
+
+from assistant.core.binding import bind
+from assistant.core.entries import JobOpened, ReadingKept
+from assistant.core.problems import FileProblems
+from assistant.core.procedure import Procedure, Reading, Site, Step
+from assistant.core.speech.commands import IN_STEP
+from assistant.core.speech.expectation import Asked, Expectation
+from assistant.core.speech.step_grammar import Meaning, meanings_of
+from assistant.files.procedure_file import read_procedure
+from assistant.files.sheet_file import read_sheet
+from assistant.files.site_file import read_site
+
+
+class OwnTexts:
+    """The procedure as it was run, where the texts of the first entry still bind."""
+
+    def __init__(self, opened: JobOpened | None) -> None:
+        self._procedure, self._site = _bound(opened) if opened else (None, Site())
+        self._steps = {step.id: step for step in self._procedure.steps} if self._procedure else {}
+
+    def title(self, step_id: str) -> str:
+        """The title as it was read out, "" where it is not known."""
+        return self._steps[step_id].title if step_id in self._steps else ""
+
+    def means_else(self, r: ReadingKept, words: str) -> bool:
+        """Would these words, said then, have meant anything but this value? True where that cannot be told."""
+        step = self._steps.get(r.step)
+        reading = next((one for one in step.readings if one.name == r.name), None) if step else None
+        if step is None or reading is None:
+            return True
+        meanings = meanings_of(_asked_then(step, reading, r, self._site), tuple(words.split()))
+        return bool(meanings) and not any(_is(meaning, r) for meaning in meanings)
+
+
+def _bound(opened: JobOpened) -> tuple[Procedure | None, Site]:
+    try:
+        site = read_site(opened.site_text, "site")
+        bound = bind(
+            read_procedure(opened.procedure_text, "procedure"), read_sheet(opened.sheet_text, "machine sheet"), site
+        )
+    except FileProblems:
+        return None, Site()
+    return (None, Site()) if bound.problems else (bound.procedure, site)
+
+
+def _asked_then(step: Step, reading: Reading, r: ReadingKept, site: Site) -> Expectation:
+    """What could be said: this value without its name, the step's others with theirs, the commands."""
+    number = re.search(r"\d+$", r.at)
+    own = Asked(reading, int(number[0]) if number else None)
+    others = tuple(Asked(other, None, unnamed=False) for other in step.readings if other.name != r.name)
+    return Expectation(IN_STEP, (own, *others), own, gallon=site.gallon, renamed=tuple(site.command_words.items()))
+
+
+def _is(meaning: Meaning, r: ReadingKept) -> bool:
+    """Does the meaning give just this value, here."""
+    if len(meaning.readings) != 1:
+        return False
+    [said] = meaning.readings
+    if not isinstance(said.value, Decimal):
+        same = said.value == r.value
+    else:
+        try:
+            same = said.value == Decimal(r.value)
+        except InvalidOperation:
+            same = False
+    return same and (said.name, said.place) == (r.name, r.at)
