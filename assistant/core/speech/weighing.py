@@ -209,6 +209,8 @@ def _alone(expectation: Expectation, take: Take, ranked: list[Weighed], judge: J
         return ask, (best, *others), f"only {take.ear} hears, and it is not sure"
     if take.certain:
         return "none", (best, *others), "the words are known"
+    if len(best.words.split()) == 1 and not _is_word(best.meaning):
+        return "affirm", (best, *others), f"only {take.ear} hears, and one short word is soon misheard"
     alike = [
         Weighed(m, " ".join(other), ALIKE_SHARE)
         for other in might_be(tuple(best.words.split()))
