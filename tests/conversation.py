@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 from assistant.core.effects import Effect, Finish, Hush, Record, Say, Scan, Wake
+from assistant.bench.starting import read_work
 from assistant.core.engine import advance
-from assistant.core.entries import Entry, JobOpened, Kept
+from assistant.core.entries import Entry, JobOpened, JobResumed, Kept
 from assistant.core.events import (
     Candidate,
     Event,
@@ -28,6 +30,14 @@ from assistant.core.speech.understanding import take_of_words
 from assistant.core.state import State
 
 TODAY = date(2026, 11, 25)
+TABLES = Path(__file__).parent / "tables"
+SHORT = read_work(TABLES / "short.yaml", TABLES / "short.sheet.yaml", None)
+"""The short job: one step of every kind."""
+
+
+def short() -> Conversation:
+    """The short job, begun."""
+    return Conversation(SHORT.procedure, dict(SHORT.sheet.parts), SHORT.site).start()
 
 
 class Conversation:
@@ -38,6 +48,7 @@ class Conversation:
     ) -> None:
         self.state = State(procedure, parts or {}, site or Site(), TODAY)
         self.kept: list[Kept] = []
+        self.story: list[Kept | Say] = []
         self.said: list[str] = []
         self.effects: list[Effect] = []
         self.disk_full = False
@@ -47,10 +58,27 @@ class Conversation:
         self._commit(_opened(procedure))
         self.state = replace(self.state, job=fold(self.kept))
 
+    def copy(self) -> Conversation:
+        """The same conversation, to go on with apart from this one."""
+        other = Conversation(self.state.procedure, dict(self.state.parts), self.state.site)
+        other.state, other.now_s, other.wake_at_s = self.state, self.now_s, self.wake_at_s
+        other.kept, other.story, other.said = list(self.kept), list(self.story), list(self.said)
+        other.finished, other.disk_full = self.finished, self.disk_full
+        return other
+
     def start(self) -> Conversation:
         """The program starts."""
         self.send(Started(self.now_s))
         return self
+
+    def resumed(self) -> Conversation:
+        """The power fails and the program is started again on what is on disk: a new talk about the folded job."""
+        again = Conversation(self.state.procedure, dict(self.state.parts), self.state.site)
+        again.kept, again.story, again.said = list(self.kept), list(self.story), list(self.said)
+        again.disk_full = self.disk_full
+        again._commit(JobResumed("test", "text"))
+        again.state = replace(again.state, job=fold(again.kept))
+        return again.start()
 
     def hear(self, words: str) -> list[str]:
         """These words are heard beyond doubt; what is said then."""
@@ -110,6 +138,7 @@ class Conversation:
                 todo.append(Recorded(self.now_s, self._commit(effect.entry)))
         elif isinstance(effect, Say):
             self.said.append(effect.text)
+            self.story.append(effect)
             if self.state.talk.phase == "finished":
                 todo.append(SpeechDone(self.now_s, effect.number))
         elif isinstance(effect, Wake):
@@ -122,6 +151,7 @@ class Conversation:
     def _commit(self, entry: Entry) -> Kept:
         kept = Kept(len(self.kept) + 1, "2026-11-25T08:00:00.000Z", entry)
         self.kept.append(kept)
+        self.story.append(kept)
         return kept
 
 

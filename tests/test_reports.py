@@ -22,7 +22,7 @@ from assistant.reports.html_report import html_of
 from assistant.reports.job_report import report_of
 from assistant.reports.looks import ORDER
 from assistant.reports.table_report import COLUMNS, csv_of, json_of
-from assistant.reports.values import written
+from assistant.reports.values import visible, written
 from assistant.reports.write import write_report
 
 PROCEDURE = """
@@ -268,6 +268,80 @@ def test_bands_are_read_from_the_limit(limit: str, unit: str, low: object, high:
 def test_values_in_print(value: str, unit: str, text: str) -> None:
     """Decimal text stays as it was read; units are printed as the trade prints them."""
     assert written(value, unit) == text
+
+
+SHIPPED = Path(__file__).parents[1] / "procedures"
+OPENED_SHIPPED = e.JobOpened(
+    "pwc-off-season",
+    *((SHIPPED / name).read_text() for name in ("pwc-off-season.yaml", "tern-3.sheet.yaml", "our-shop.site.yaml")),
+    "bay 2", (), "layup 0.1.0", "vosk",
+)  # fmt: skip
+OTHER_WORDS = [
+    ("seven point fife ounces", False),
+    ("seven and a half", False),
+    ("seven decimal five fluid ounces", False),
+    ("five point five ounces", True),
+    ("seven point five liters", False),
+    ("two hundred milliliters", True),
+    ("note", True),
+    ("ninety nine ninety nine", False),
+]
+
+
+@pytest.mark.parametrize(("words", "doubted"), OTHER_WORDS, ids=[row[0] for row in OTHER_WORDS])
+def test_only_another_meaning_is_a_doubt(words: str, doubted: bool) -> None:
+    """The same value in other words, and words that could mean nothing then, cast no doubt; another value does."""
+    weighed = (HeardAs("vosk", words, "0.4"),)
+    dose = reading("fuel_dose_poured", "", "7.5", "us_fl_oz", step="fuel_dose", words="seven point five ounces",
+                   weighed=weighed)  # fmt: skip
+    report = report_of(numbered(OPENED_SHIPPED, e.StepOpened("fuel_dose"), dose))
+    assert ("doubtful" in {look.kind for look in report.looks}) == doubted
+    assert report.values[0].others == weighed
+
+
+def test_titles_are_those_that_were_read_out() -> None:
+    """A title has the amounts of this machine in it, and the cylinder of the step."""
+    report = report_of(numbered(OPENED_SHIPPED, e.StepOpened("oil_first"), e.StepOpened("plug.2")))
+    assert [s.title for s in report.steps] == ["First oil in, the last 1 U S quart held back", "Plug of cylinder 2"]
+
+
+def test_doubts_stand_apart() -> None:
+    """What was only doubtful comes after the box, so that the box fits on one page."""
+    page = html_of(REPORT)
+    box, after = page[page.index("Needs a look") :].split("</section>", 1)
+    assert "160 psi, low" in box
+    assert "12.60 V" not in box
+    assert after.index("Heard with doubt") < after.index("12.60 V") < after.index("Step by step")
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [("10F2604\x1d2107", "10F2604\u241d2107"), ("[)>\x1e06\x1d1PT3", "[)>\u241e06\u241d1PT3"), ("T3", "T3")],
+)
+def test_control_characters_of_a_label_are_shown(text: str, shown: str) -> None:
+    """The separators in a label's text are seen, as their Unicode pictures; nothing else is changed."""
+    assert visible(text) == shown
+    odd = e.PartScanned("filter", "oil_filter", "not known", True, "GS1-128", text, "", "", "", "", "", "")
+    assert shown in Page(html_of(report_of(numbered(OPENED, odd)))).text
+
+
+def test_names_are_printed_as_words() -> None:
+    """Names of readings and roles are words on the page; the tables keep them as they are."""
+    kept = numbered(
+        OPENED, reading("cover_screws_on", "", "7", "count", verdict="low", limit="same as cover_screws_off")
+    )
+    text = Page(html_of(report_of(kept))).text
+    assert "cover screws on: 7, low; limit: same as cover screws off" in text
+    assert "cover_screws" not in text
+    assert "cover_screws_on" in csv_of(report_of(kept))
+
+
+def test_the_edges_of_the_band_are_named() -> None:
+    """Each edge says which it is, with its number and unit."""
+    kept = numbered(*(reading("gap", f"cylinder {n}", "1.3", "mm", limit="1.2 mm to 1.4 mm") for n in (1, 2)))
+    text = Page(html_of(report_of(kept))).text
+    assert "at least 1.2 mm" in text
+    assert "at most 1.4 mm" in text
 
 
 def test_the_table() -> None:

@@ -9,22 +9,27 @@ from pathlib import Path
 
 from assistant.bench.hearing import Ears, Hearing, Timing
 from assistant.bench.shelf import Shelf
-from assistant.core.problems import DeviceTrouble
+from assistant.core.problems import DeviceTrouble, ModelProblem
 from assistant.devices.camera import OpenCvCamera, PictureFiles, check_pictures
 from assistant.devices.endpointing import Endpointer, Endpointing
 from assistant.devices.label_reader import ZbarReader
 from assistant.devices.microphone import Microphone, SoundSource
 from assistant.devices.protocols import Camera, LabelReader
-from assistant.devices.recognisers.choosing import EarsChosen, choose_ears
+from assistant.devices.recognisers.choosing import BENCH_MODEL, WHISPER_MODEL, EarsChosen, choose_ears
 from assistant.devices.recognisers.vosk_ear import VoskEar
 from assistant.devices.recognisers.whisper_ear import WhisperEar
 from assistant.devices.silero import SileroDetector
 from assistant.devices.voice.child import VoiceSettings
+from assistant.files.model_store import find_model
 from assistant.settings import Settings
 
 
 def chosen_ears(settings: Settings, models: Path) -> EarsChosen:
-    """Which ears there are, and why, in words."""
+    """Which ears there are, and why, in words. ModelProblem for a model that is there but not what it should be."""
+    for name in (BENCH_MODEL, WHISPER_MODEL):
+        found = find_model(name, models)
+        if found.state == "damaged":
+            raise ModelProblem(f"the model {name} is damaged", where=str(found.folder), do=found.why)
     return choose_ears(models, Path(settings.vosk_model) if settings.vosk_model else None, whisper=settings.whisper)
 
 

@@ -54,7 +54,10 @@ class HearingThread:
         inbox: LiveInbox,
         clock: Clock,
         may_hear: Callable[[], bool] = lambda: True,
+        *,
+        try_again_after_s: float = TRY_AGAIN_AFTER_S,
     ) -> None:
+        self._try_again_after_s = try_again_after_s
         self._open = open_source
         self._hearing = hearing
         self._inbox = inbox
@@ -100,7 +103,7 @@ class HearingThread:
     def _wait_until_back(self, problem: LayupProblem) -> None:
         self._inbox.put(DeviceLost(self._clock.now_s(), "microphone", problem.what))
         self._source.close()
-        while not self._closing.wait(TRY_AGAIN_AFTER_S):
+        while not self._closing.wait(self._try_again_after_s):
             try:
                 self._source = self._open()
             except LayupProblem:

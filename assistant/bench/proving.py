@@ -10,6 +10,7 @@ from assistant.core.problems import FileProblems
 from assistant.core.procedure import Procedure
 from assistant.core.proof import Proof, prove
 from assistant.files.procedure_file import load_procedure
+from assistant.files.shipped import PROCEDURE, find_file
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,7 @@ class FileProof:
 
 def prove_file(path: Path, sheet: Path | None, site: Path | None) -> FileProof:
     """Read, bind where a sheet is given, and prove. Problems of form are gathered, not raised."""
+    path = find_file(path, PROCEDURE)
     try:
         procedure = read_work(path, sheet, site).procedure if sheet else load_procedure(path)
     except FileProblems as found:

@@ -20,6 +20,7 @@ from assistant.core.state import State
 from assistant.files.job_file import JobFile
 from assistant.files.procedure_file import read_procedure
 from assistant.files.sheet_file import read_sheet
+from assistant.files.shipped import PROCEDURE, SHEET, SITE, find_file
 from assistant.files.site_file import read_site
 from assistant.files.yaml_source import read_text
 
@@ -46,7 +47,12 @@ def program() -> str:
 
 
 def read_work(procedure: Path, sheet: Path, site: Path | None) -> Work:
-    """Read and bind the three files; every problem of all of them is in the FileProblems that is raised."""
+    """Read and bind the three files; every problem of all of them is in the FileProblems that is raised.
+
+    A bare name (`pwc-off-season`) that is no file here means the one that travels with the program.
+    """
+    procedure, sheet = find_file(procedure, PROCEDURE), find_file(sheet, SHEET)
+    site = find_file(site, SITE) if site else None
     site_text = read_text(site) if site else DEFAULT_SITE
     names = (str(procedure), str(sheet), str(site or "(no site sheet)"))
     return work_of(read_text(procedure), read_text(sheet), site_text, names)

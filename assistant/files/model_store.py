@@ -18,9 +18,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Literal
 
-import assistant
 from assistant.core.problems import ModelProblem
-from assistant.files.model_manifest import MANIFEST, Model, Wheel, model_named, read_manifest
+from assistant.files.model_manifest import Model, Wheel, model_named, read_manifest
+from assistant.files.shipped import installed_folder, shipped_folder
 
 MODELS_VARIABLE = "LAYUP_MODELS"
 ON_VOSK_ALONE = "until then everything runs on Vosk alone, and asks more."
@@ -47,19 +47,16 @@ class ModelState:
 
 
 def shipped_models() -> Path:
-    """The models that came with the program, and the manifest: the checkout's `models/`, or those in the package."""
-    package = Path(assistant.__file__).resolve().parent
-    checkout = package.parent / "models"
-    return checkout if (checkout / MANIFEST).is_file() else package / "shipped" / "models"
+    """The models that came with the program, and the manifest."""
+    return shipped_folder("models")
 
 
 def models_root(environ: Mapping[str, str] = os.environ) -> Path:
     """Where models are kept: LAYUP_MODELS, the checkout's `models/`, or this user's folder for an installed program."""
     if named := environ.get(MODELS_VARIABLE):
         return Path(named)
-    shipped = shipped_models()
-    if shipped.parent.name != "shipped":
-        return shipped
+    if installed_folder() is None:
+        return shipped_models()
     cache = environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
     return Path(cache) / "layup" / "models"
 

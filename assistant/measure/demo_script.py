@@ -11,7 +11,7 @@ from typing import Any
 import yaml
 
 NOT_HEARD = "it does not understand me here"
-ALWAYS = ("roger", "affirm", "negative", "done", "go ahead", "say again", "unable", NOT_HEARD)
+ALWAYS = ("roger", "affirm", "negative", "done", "go ahead", "say again", "stop", "unable", NOT_HEARD)
 """Lines that any step may need."""
 
 

@@ -23,7 +23,7 @@ NUMBER = r"(-?\d+(?:\.\d+)?)"
 
 @dataclass(frozen=True)
 class Bar:
-    """One place. `x`, `y`, `width`, `height` in drawing units from the top left; `text_y` of its value, at its foot or above."""
+    """One place. `x`, `y`, `width`, `height` in drawing units from the top left; `text_y` of its value."""
 
     x: int
     y: float

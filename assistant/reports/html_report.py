@@ -41,7 +41,8 @@ def _template() -> Template:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(clock=clock, named=named, told=told, spaced=spaced, visible=visible, percent=percent)
+    environment.filters.update(clock=clock, named=named, told=told, spaced=spaced, visible=visible)
+    environment.filters.update(percent=percent, likely=likely)
     return environment.get_template("report.html")
 
 

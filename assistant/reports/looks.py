@@ -82,7 +82,8 @@ def _of_step(step: StepReport) -> Iterator[Look]:
             said = f"\u201c{remark.words}\u201d" if remark.words else "listen to it"
             yield Look("finding", step.title, said, remark.sequence, remark.clip)
     if step.status == "unable":
-        yield Look("not done", step.title, step.reason or "no reason in words: listen to it")
+        why = f"\u201c{step.reason}\u201d" if step.reason else "no reason in words: listen to it"
+        yield Look("not done", step.title, why)
     if step.doubted:
         yield Look("in doubt", step.title, f"the state of the machine: {spaced(', '.join(step.doubted))}")
 

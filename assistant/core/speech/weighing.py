@@ -117,7 +117,8 @@ def weigh(expectation: Expectation, takes: tuple[Take, ...], judge: Judge) -> De
 def _refuses(take: Take, bounds: Bounds) -> bool:
     misfit = take.fits is not None and take.fits < bounds.fit
     elsewhere = take.loose_gap is not None and take.loose_gap < bounds.loose_gap
-    return take.unknown or misfit or elsewhere
+    unknown = take.unknown and (bounds is ALONE or take.loose_gap is None)
+    return unknown or misfit or elsewhere
 
 
 def _nearly(take: Take) -> bool:
