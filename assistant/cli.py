@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -28,6 +29,8 @@ EPILOG = """examples
 def main(arguments: Sequence[str] | None = None) -> int:
     """The entry point; the exit status."""
     args = _parser().parse_args(arguments)
+    if arguments is None:
+        signal.signal(signal.SIGTERM, _end)
     try:
         return int(args.call(args))
     except LayupProblem as problem:
@@ -39,6 +42,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # else Python complains at exit
         return 0
+
+
+def _end(_signal: int, _frame: object) -> None:
+    """Told to end: as with Ctrl-C, everything is closed on the way out."""
+    raise KeyboardInterrupt
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -118,7 +118,7 @@ def work_in(job_file: JobFile) -> Work:
         raise CallProblem(
             "the job was never begun: its first entry is missing",
             where=str(job_file.path),
-            do="remove the file and run the procedure again",
+            do=f"if it was copied from an open job, copy {job_file.path.name}-wal too; else remove it and run again",
         )
     opened = kept[0].entry
     inside = f"{job_file.path} (inside)"

@@ -124,13 +124,14 @@ def _steps(kept: tuple[Kept, ...], titles: Mapping[str, str], texts: OwnTexts) -
 
 
 def _step(step_id: str, own: list[Kept], title: str, values: tuple[Value, ...]) -> StepReport:
-    status, reason, ended = _status(own)
+    status, reason, reason_entry, ended = _status(own)
     doubted = (k.entry.unsure for k in own if isinstance(k.entry, e.StepOpened | e.StepUnable))
     return StepReport(
         id=step_id,
         title=title,
         status=status,
         reason=reason,
+        reason_entry=reason_entry,
         opened=own[0].at,
         ended=ended,
         cautions=_once(k.entry.caution for k in own if isinstance(k.entry, e.CautionAnswered)),
@@ -146,17 +147,17 @@ def _step(step_id: str, own: list[Kept], title: str, values: tuple[Value, ...]) 
     )
 
 
-def _status(own: list[Kept]) -> tuple[str, str, str]:
-    """Status, reason and end by the last entry that says so: a step opened again is open."""
+def _status(own: list[Kept]) -> tuple[str, str, int, str]:
+    """Status, reason, its entry and the end by the last entry that says so: a step opened again is open."""
     for k in reversed(own):
         match k.entry:
             case e.StepDone():
-                return "done", "", k.at
+                return "done", "", 0, k.at
             case e.StepUnable(reason=reason):
-                return "unable", reason, k.at
+                return "unable", reason, k.sequence, k.at
             case e.StepOpened():
-                return "open", "", ""
-    return "open", "", ""
+                return "open", "", 0, ""
+    return "open", "", 0, ""
 
 
 def _part(k: Kept, p: e.PartScanned) -> Part:

@@ -83,7 +83,7 @@ def _of_step(step: StepReport) -> Iterator[Look]:
             yield Look("finding", step.title, said, remark.sequence, remark.clip)
     if step.status == "unable":
         why = f"\u201c{step.reason}\u201d" if step.reason else "no reason in words: listen to it"
-        yield Look("not done", step.title, why)
+        yield Look("not done", step.title, why, step.reason_entry)
     if step.doubted:
         yield Look("in doubt", step.title, f"the state of the machine: {spaced(', '.join(step.doubted))}")
 

@@ -41,12 +41,16 @@ class Remark:
 
 @dataclass(frozen=True)
 class StepReport:
-    """One step: `status` is done, unable or open; times are those of its first opening and last end ("" if open)."""
+    """One step: `status` is done, unable or open; times are those of its first opening and last end ("" if open).
+
+    `reason` is why it was not done, in words as made out, kept in entry `reason_entry` (0: it was not left).
+    """
 
     id: str
     title: str
     status: str
     reason: str
+    reason_entry: int
     opened: str
     ended: str
     cautions: tuple[str, ...]

@@ -16,6 +16,8 @@ from assistant.core.entries import HeardAs, Kept, ReadingKept
 from assistant.core.units import WRITTEN
 
 OUT_OF_LIMITS = ("low", "high", "outside")
+LONG_TAIL = re.compile(r"(?<=\.\d{3})\d{3,}$")
+"""What nobody says: decimals beyond the third of a converted value. The tables and the job file keep them."""
 
 
 @dataclass(frozen=True)
@@ -119,12 +121,14 @@ def corrections_of(entries: Iterable[Kept]) -> tuple[Correction, ...]:
 
 
 def written(value: str, unit: str) -> str:
-    """A value with its unit in print; the words of a choice as they are.
+    """A value with its unit in print; the words of a choice as they are, the tail of a conversion cut at three decimals.
 
     >>> written("12.60", "V"), written("89", "lbf_in"), written("light tan", "count")
     ('12.60 V', '89 lbf\u00b7in', 'light tan')
+    >>> written("3.4342366806559293999", "us_gal")
+    '3.434 US gal'
     """
-    return f"{value} {WRITTEN.get(unit, unit)}".strip()
+    return f"{LONG_TAIL.sub('', value)} {WRITTEN.get(unit, unit)}".strip()
 
 
 def spaced(name: str) -> str:
