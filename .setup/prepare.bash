@@ -4,9 +4,9 @@
 #     prepare dev       the program and the tools of the checks
 #
 # System libraries come through apt, where we are root; Python packages into .venv; the weighing ear through
-# `layup models get`. A mark in .venv says for which pyproject.toml, place and Python it was made.
+# `layup models get`. A mark in .venv says for what it was made. Whoever sources this has `set -euo pipefail`.
 
-root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
+root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd -P)
 venv=$root/.venv
 mark=$venv/made-for
 log=$venv/setup.log
@@ -14,12 +14,18 @@ weighing_ear=whisper-tiny-en
 
 # Each system library that a Python package loads by its name, and the Debian package that has it.
 libraries=(libespeak-ng.so.1:libespeak-ng1 libzbar.so.0:libzbar0 libportaudio.so.2:libportaudio2)
+# Programs that some tests compare ours with, each in the Debian package of its name; without them those are skipped.
+test_programs=(zint sqlite3)
 
 say() { printf 'setup: %s\n' "$*"; }
 
-give_up() {
+complain() {
   printf 'setup: %s\n' "$@" >&2
-  exit 1
+  return 1
+}
+
+give_up() {
+  complain "$@" || exit 1
 }
 
 prepare() {
@@ -33,8 +39,8 @@ prepare() {
   get_weighing_ear
 }
 
-# What .venv must have been made for: this pyproject.toml, this place (a venv cannot be moved), these extras.
-made_for() { echo "$(sha256sum <"$root/pyproject.toml") $root $1"; }
+# What .venv must have been made for: this pyproject.toml, place (a venv cannot be moved), Python, and these extras.
+made_for() { echo "$(sha256sum <"$root/pyproject.toml") $root $(readlink -f "$venv/bin/python") $1"; }
 
 ready() {
   [[ -x $venv/bin/python && -f $mark ]] || return 1
@@ -44,8 +50,13 @@ ready() {
 }
 
 make_ready() {
-  local want=$1 python
-  install_system_packages
+  local want=$1 python missing
+  mapfile -t missing < <(missing_packages)
+  ((${#missing[@]} == 0)) || install_packages "${missing[@]}" || give_up "Then run this again."
+  if [[ $want == dev ]]; then
+    mapfile -t missing < <(missing_programs)
+    ((${#missing[@]} == 0)) || install_packages "${missing[@]}" || say "until then the tests that want them are skipped."
+  fi
   python=$(find_python) || give_up "no Python 3.11, 3.12 or 3.13 with its venv module was found." \
     "Install one (Debian 12: apt-get install python3 python3-venv) and run this again."
   make_venv "$python"
@@ -53,19 +64,18 @@ make_ready() {
   made_for "$want" >"$mark"
 }
 
-install_system_packages() {
-  local missing
-  mapfile -t missing < <(missing_packages)
-  ((${#missing[@]})) || return 0
-  local by_hand="apt-get update && apt-get install -y --no-install-recommends ${missing[*]}"
-  command -v apt-get >/dev/null || give_up "this machine lacks what Debian has in: ${missing[*]}" \
-    "There is no apt-get here: install them in this system's own way and run this again."
-  ((EUID == 0)) || give_up "these Debian packages are missing: ${missing[*]}" \
-    "Only root may install them. As root: $by_hand" "Then run this again; the rest needs no root."
-  say "installing ${missing[*]} with apt-get"
-  export DEBIAN_FRONTEND=noninteractive
-  { apt-get -qq update && apt-get -qq install -y --no-install-recommends "${missing[@]}"; } </dev/null >/dev/null ||
-    give_up "apt-get could not install ${missing[*]}; its lines above say why." "By hand: $by_hand"
+# Installs Debian packages, or says what a person has to do and fails.
+install_packages() {
+  local call="apt-get install -y --no-install-recommends $*"
+  if ! command -v apt-get >/dev/null; then
+    complain "this machine lacks what Debian has in: $*" "Install them in this system's own way."
+  elif ((EUID != 0)); then
+    complain "these Debian packages are missing: $*" "Only root may install them: apt-get update && $call"
+  else
+    say "installing $* with apt-get"
+    { apt-get -qq update && DEBIAN_FRONTEND=noninteractive $call -qq; } </dev/null >/dev/null ||
+      complain "apt-get could not install $*; its lines above say why." "By hand: apt-get update && $call"
+  fi
 }
 
 missing_packages() {
@@ -74,6 +84,13 @@ missing_packages() {
   known=$(PATH=$PATH:/sbin:/usr/sbin ldconfig -p)
   for pair in "${libraries[@]}"; do
     [[ $known == *"${pair%%:*} "* ]] || echo "${pair##*:}"
+  done
+}
+
+missing_programs() {
+  local program
+  for program in "${test_programs[@]}"; do
+    command -v "$program" >/dev/null || echo "$program"
   done
 }
 
@@ -91,7 +108,7 @@ find_python() {
 
 make_venv() {
   rm -f "$mark"
-  [[ $("$venv/bin/pip" --version 2>/dev/null) == *"$venv/"* ]] && return # an earlier run got this far
+  [[ $("$venv/bin/pip" --version 2>/dev/null) == *" from $venv/"* ]] && return # an earlier run got this far
   say "making .venv with $("$1" --version)"
   rm -rf "$venv"
   "$1" -m venv "$venv" || give_up "$1 -m venv failed; its lines above say why."
@@ -102,9 +119,9 @@ install_project() {
   [[ $1 == dev ]] && extras='[dev]'
   say "installing the project and its Python packages into .venv (some 200 MB, a minute or two)"
   "$venv/bin/python" -m pip install --disable-pip-version-check --progress-bar off --editable "$root$extras" \
-    </dev/null 2>&1 | tee "$log" | sed -un 's/^Collecting \([A-Za-z0-9_.-]*\).*/setup:   \1/p'
-  ((PIPESTATUS[0] == 0)) || give_up "pip could not install the project: $(grep '^ERROR' "$log" | tail -n 1)" \
-    "Without a network it cannot; else .venv/setup.log has all that it said. Then run this again."
+    </dev/null 2>&1 | tee "$log" | sed -un 's/^Collecting \([A-Za-z0-9_.-]*\).*/setup:   \1/p' ||
+    give_up "pip could not install the project: $(grep '^ERROR' "$log" | tail -n 1)" \
+      "Is there a network? All that pip said is in $log. Then run this again."
   say "installed in $((SECONDS - began)) s"
 }
 

@@ -16,7 +16,7 @@ from assistant.bench.listening import hear_files, parse_words
 from assistant.bench.recorded import PlainTechnician
 from assistant.bench.running import Session, run_live, run_recorded
 from assistant.bench.shelf import Shelf
-from assistant.bench.starting import open_job, read_work, resume_job
+from assistant.bench.starting import open_job, read_work, resume_job, work_in
 from assistant.bench.transcript import Transcript
 from assistant.core.problems import CallProblem, LayupProblem
 from assistant.core.state import State
@@ -37,6 +37,7 @@ def run(args: Namespace) -> int:
     settings = find_settings(args.settings)
     work = read_work(args.procedure, args.machine, args.site)
     path = args.job or Path(f"{datetime.now():%Y-%m-%d}-{work.sheet.model.lower().replace(' ', '-')}.job")
+    _check_new(path)
     _check_parts(args)
     chosen = chosen_ears(settings, models_root())
     _say_which(chosen)
@@ -51,6 +52,8 @@ def run(args: Namespace) -> int:
 def resume(args: Namespace) -> int:
     """Carry on with a job at the step that was open. Everything is read from the job file itself."""
     settings = find_settings(args.settings)
+    with JobFile.open(args.job, read_only=True) as job_file:
+        work_in(job_file)  # a wrong or broken job is told before any device is opened
     _check_parts(args)
     chosen = chosen_ears(settings, models_root())
     _say_which(chosen)
@@ -70,6 +73,18 @@ def _watchers() -> tuple[Transcript, ...]:
     return (Transcript(print_line),)
 
 
+def _check_new(path: Path) -> None:
+    """A job file can be made there, as far as can be known before any device is opened."""
+    if path.exists():
+        raise CallProblem("there is a file of that name already", where=str(path), do="name another, or resume it")
+    _check_folder(path)
+
+
+def _check_folder(path: Path) -> None:
+    if not path.parent.is_dir():
+        raise CallProblem("there is no such folder", where=str(path.parent), do="make it, or name another")
+
+
 def _check_parts(args: Namespace) -> None:
     """What can be known to be wrong before anything is begun."""
     if args.ears == ["mic"]:
@@ -83,6 +98,7 @@ def _check_parts(args: Namespace) -> None:
         args.voice = "silent"
     if args.voice != "silent" and Path(args.voice).suffix.lower() not in (".wav", ".flac"):
         raise CallProblem(f"{args.voice!r} is no voice", where="--voice", do="say speaker, silent, or FILE.wav")
+    _check_folder(Path(args.voice))
 
 
 def _work(args: Namespace, job: Path, session: Session) -> int:

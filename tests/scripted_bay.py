@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from assistant.bench.shelf import Shelf
 from assistant.bench.starting import open_job
 from assistant.core.effects import Effect, Say
 from assistant.core.entries import Entry, Kept, ReadingKept
-from assistant.core.events import Candidate, Event, Label, Scanned, Take
+from assistant.core.events import Event, Label, Scanned, Take
 from assistant.core.job import fold
 from assistant.core.state import State
 from assistant.devices.endpointing import Endpointer
@@ -26,7 +26,7 @@ from assistant.devices.sound_file import BLOCK_SAMPLES
 from assistant.devices.voice.conversation import ConversationTrack
 from assistant.devices.voice.scripted_speaker import ScriptedSpeaker
 from assistant.files.job_file import JobFile
-from tests.conversation import SHORT
+from tests.conversation import SHORT, take
 
 
 class LoudIsSpeech:
@@ -54,14 +54,12 @@ def blocks(*sounds: Samples) -> list[AudioBlock]:
 
 
 def sure(*lines: str) -> list[Take]:
-    """Heard beyond doubt."""
-    return [Take("scripted", (Candidate(tuple(line.split()), 0.0, 1.0),), certain=True) for line in lines]
+    return [take("scripted", (line, 1.0)) for line in lines]
 
 
-def scripted_hearing(heard: Iterable[Take], dictated: Iterable[str] = (), now_s: Callable[[], float] = float) -> Hearing:
-    """Endpointing that is certain and one scripted ear, which writes remarks down as `dictated`."""
-    weighing = ScriptedEar((), dictated) if dictated else None
-    return Hearing(Ears(ScriptedEar(heard), weighing), Endpointer(LoudIsSpeech()), Shelf(), now_s)
+def hearing_of(heard: Iterable[Take]) -> Hearing:
+    """Endpointing that is certain, and one scripted ear."""
+    return Hearing(Ears(ScriptedEar(heard)), Endpointer(LoudIsSpeech()), Shelf(), JumpingClock().now_s)
 
 
 class Speaks:
@@ -110,10 +108,12 @@ class Done:
         return [(x.at or x.name, x.value) for x in self.kept if isinstance(x, ReadingKept)]
 
 
-def do_short_job(path: Path, heard: list[Take], label: Label | None = None) -> Done:
-    """The short job in a real job file at `path`, until the takes are used up or it is finished."""
+def do_short_job(path: Path, heard: list[Take], label: Label | None = None, dictated: tuple[str, ...] = ()) -> Done:
+    """The short job in a real job file at `path`, until the takes are used up or it is finished; two ears hear them."""
     clock, shelf, speaker = JumpingClock(), Shelf(), ScriptedSpeaker()
-    hearing = Hearing(Ears(ScriptedEar(heard)), Endpointer(LoudIsSpeech()), shelf, clock.now_s)
+    hearing = Hearing(
+        Ears(ScriptedEar(heard), ScriptedEar(heard, dictated)), Endpointer(LoudIsSpeech()), shelf, clock.now_s
+    )
     job_file, state = open_job(path, SHORT, WallClock(), "scripted")
     with job_file:
         inbox = RecordedInbox(Speaks(len(heard)), hearing, clock, ConversationTrack())

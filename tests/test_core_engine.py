@@ -613,9 +613,9 @@ def test_a_full_disk_is_told_and_nothing_is_spoken_as_kept() -> None:
     """Not kept, why, and what to do; once there is room the same words are kept."""
     bay = at("compression")
     bay.disk_full = True
-    assert bay.hear("one ninety") == ["Not kept: the disk is full. make room, then say it again."]
+    assert bay.hear("one ninety") == ["Not kept: the disk is full. Make room, then say it again."]
     assert kept_values(bay, "compression") == {}
-    assert bay.say_all("done", "note", "worn") == ["Not kept: the disk is full. make room, then say it again."]
+    assert bay.say_all("done", "note", "worn") == ["Not kept: the disk is full. Make room, then say it again."]
     bay.disk_full = False
     assert bay.hear("one ninety")[0] == "cylinder one, one niner zero P S I, within limits."
 
@@ -625,7 +625,7 @@ def test_a_disk_that_is_full_from_the_start() -> None:
     bay = Conversation(short().state.procedure)
     bay.disk_full = True
     bay.start()
-    assert bay.said == ["Not kept: the disk is full. make room, then say it again."]
+    assert bay.said == ["Not kept: the disk is full. Make room, then say it again."]
     assert len(bay.say_all("done", "where are we", "go back", "unable")) == 1
     bay.disk_full = False
     assert bay.hear("done") == ["Count the tools.", "Number?"]

@@ -17,6 +17,7 @@ from assistant.core import entries as e
 from assistant.core.entries import HeardAs, Kept
 from assistant.core.job import fold
 from assistant.core.problems import CallProblem
+from assistant.core.turns.opening import REASON_UNHEARD
 from assistant.reports.figures import band_of, figures_of
 from assistant.reports.html_report import html_of
 from assistant.reports.job_report import report_of
@@ -263,7 +264,8 @@ def test_bands_are_read_from_the_limit(limit: str, unit: str, low: object, high:
 @pytest.mark.parametrize(
     ("value", "unit", "text"),
     [("12.60", "V", "12.60 V"), ("89", "lbf_in", "89 lbf\u00b7in"), ("light tan", "count", "light tan"),
-     ("3.4342366806559293999", "us_gal", "3.434 US gal"), ("0.70025", "mm", "0.70025 mm"), ("1.265", "sg", "1.265"), ("150", "degF", "150 \u00b0F"), ("3", "us_qt", "3 US qt")],
+     ("3.4342366806559293999", "us_gal", "3.434 US gal"), ("0.70025", "mm", "0.70025 mm"),
+     ("1.265", "sg", "1.265"), ("150", "degF", "150 \u00b0F"), ("3", "us_qt", "3 US qt")],
 )  # fmt: skip
 def test_values_in_print(value: str, unit: str, text: str) -> None:
     """Decimal text stays as it was read; units are printed as the trade prints them."""
@@ -297,6 +299,13 @@ def test_only_another_meaning_is_a_doubt(words: str, doubted: bool) -> None:
     report = report_of(numbered(OPENED_SHIPPED, e.StepOpened("fuel_dose"), dose))
     assert ("doubtful" in {look.kind for look in report.looks}) == doubted
     assert report.values[0].others == weighed
+
+
+def test_a_reason_without_words_is_to_be_listened_to() -> None:
+    """A step left with a reason that no ear could write down says so, and leads to its entry."""
+    report = report_of(numbered(OPENED, e.StepOpened("filter"), e.StepUnable("filter", REASON_UNHEARD, ())))
+    [look] = [look for look in report.looks if look.kind == "not done"]
+    assert (look.what, look.sequence) == ("no reason in words: listen to it", 3)
 
 
 def test_titles_are_those_that_were_read_out() -> None:

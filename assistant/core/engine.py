@@ -175,7 +175,7 @@ def _not_recorded(turn: Turn, event: ev.NotRecorded) -> None:
     turn.talk(keeping=0)
     if turn.state.talk.phase not in ("starting", "finished", "standing by"):
         turn.talk(phase="step" if turn.state.talk.phase == "question" else turn.state.talk.phase)
-    turn.say(f"Not kept: {event.why}. {event.do}.", "trouble")
+    turn.say(f"Not kept: {event.why}. {event.do[:1].upper()}{event.do[1:]}.", "trouble")
 
 
 def _after_unclear(turn: Turn, entry: e.HeardUnclear) -> None:

@@ -18,7 +18,7 @@ from pathlib import Path
 
 from assistant.bench.equipment import chosen_ears
 from assistant.core.entries import JobFinished, PartScanned, ReadingKept, RemarkKept, StepUnable
-from assistant.core.problems import LayupProblem
+from assistant.core.problems import CallProblem, LayupProblem
 from assistant.devices.voice.conversation import ConversationTrack
 from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
@@ -32,13 +32,14 @@ Line = Callable[[str], None]
 POWER_FAILS_AT = "kept  compression cylinder 1 ="
 """The line of the conversation after which the power fails: one of three cylinders is kept."""
 BETWEEN_SESSIONS_S = 2.0
+LEFT_BEHIND = ("demo.job", "sound", "report.", "technician.json", "conversation.")
+"""How the names begin that a demo leaves in its folder."""
 
 
 def run_demo(out: Path, settings: Settings, *, quiet: bool, line: Line) -> int:
     """Run it; 0 when the job finished and the file is whole."""
     line(chosen_ears(settings, models_root()).why)
-    if out.exists():
-        shutil.rmtree(out)
+    _clear(out)
     (out / "sound").mkdir(parents=True)
     show = (lambda _: None) if quiet else line
     killed = _session(out, settings, "start", show, power_fails=True)
@@ -46,6 +47,16 @@ def run_demo(out: Path, settings: Settings, *, quiet: bool, line: Line) -> int:
     line("== layup resume ==")
     _session(out, settings, "resume", show, power_fails=False)
     return _finish(out, line)
+
+
+def _clear(out: Path) -> None:
+    """Remove what an earlier demo left there. CallProblem where anything else lies there: that is somebody's."""
+    if out.exists() and not out.is_dir():
+        raise CallProblem("this is a file, not a folder", where=str(out), do="name a folder with --out")
+    others = [path.name for path in out.iterdir() if not path.name.startswith(LEFT_BEHIND)] if out.is_dir() else []
+    if others:
+        raise CallProblem(f"something else lies there: {others[0]}", where=str(out), do="name a new folder with --out")
+    shutil.rmtree(out, ignore_errors=True)
 
 
 def _session(out: Path, settings: Settings, how: str, line: Line, *, power_fails: bool) -> bool:

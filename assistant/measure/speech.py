@@ -37,6 +37,10 @@ from assistant.settings import Settings
 Line = Callable[[str], None]
 
 
+ORDINARY = {"niner": "nine", "fife": "five", "fower": "four", "tree": "three"}
+"""Pronunciations (ICAO Annex 10 volume II, 5.2.1.4) that an ear may write for the same figure, as manifests write it."""
+
+
 @dataclass(frozen=True)
 class Row:
     """One recording heard: what each ear's best was, seconds each took, what was made of it."""
@@ -111,7 +115,7 @@ def hear_one(ears: Ears, grammar: Automaton, state: State | None, recording: Rec
         began = time.perf_counter()
         takes.append(ear.hear(utterance))
         seconds[ear.name] = time.perf_counter() - began
-        best[ear.name] = " ".join(takes[-1].candidates[0].words) if takes[-1].candidates else ""
+        best[ear.name] = " ".join(ORDINARY.get(w, w) for w in takes[-1].candidates[0].words) if takes[-1].candidates else ""
     return Row(recording, best, seconds, _outcome(state, recording, tuple(takes), best))
 
 

@@ -18,6 +18,7 @@ import yaml
 
 from assistant.core import entries as e
 from assistant.core.entries import Kept
+from assistant.core.turns.opening import REASON_UNHEARD
 from assistant.reports.looks import Look, looks_of
 from assistant.reports.own_texts import OwnTexts
 from assistant.reports.sections import ClockStep, DeviceChange, Part, Remark, StepReport
@@ -154,7 +155,7 @@ def _status(own: list[Kept]) -> tuple[str, str, int, str]:
             case e.StepDone():
                 return "done", "", 0, k.at
             case e.StepUnable(reason=reason):
-                return "unable", reason, k.sequence, k.at
+                return "unable", "" if reason == REASON_UNHEARD else reason, k.sequence, k.at
             case e.StepOpened():
                 return "open", "", 0, ""
     return "open", "", 0, ""

@@ -9,6 +9,8 @@ from assistant.core.speech.saying import figures, in_full
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.units import SPOKEN, Amount
 
+ANSWERS = {"within": "as it should be", "outside": "not as it should be"}
+"""Verdicts on answers that are no numbers."""
 VERDICTS = {
     "within": "within limits",
     "low": "low",
@@ -68,9 +70,9 @@ def ask_reading(reading: Reading, at: int | None) -> str:
     return f"{reading.ask.rstrip('?')}{place}?"
 
 
-def verdict_aloud(verdict: str, limit: str) -> str:
-    """The verdict, with the limit where it is broken."""
-    words = VERDICTS[verdict]
+def verdict_aloud(verdict: str, limit: str, *, number: bool = True) -> str:
+    """The verdict, with the limit where it is broken; an answer that is no `number` is or is not as it should be."""
+    words = VERDICTS[verdict] if number else ANSWERS.get(verdict, VERDICTS[verdict])
     return f"{words}; {limit}" if verdict in ("low", "high", "outside", "unsure") and limit else words
 
 

@@ -154,7 +154,8 @@ def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
     value = value_aloud(r)
     head = "Correction, " if entry.replaces else ""
     place = f"{place_aloud(entry.at)}, " if entry.at else ""
-    turn.say(f"{head}{place}{value}, {verdict_aloud(spoken.word, spoken.spoken_limit)}.", "read back")
+    verdict = verdict_aloud(spoken.word, spoken.spoken_limit, number=bool(r.unit))
+    turn.say(f"{head}{place}{value}, {verdict}.", "read back")
     turn.talk(keeping=turn.state.talk.keeping - 1)
     if turn.state.talk.keeping > 0:
         return

@@ -1,0 +1,24 @@
+"""What all tests share: lines that are shown at the end of a run, also of one that goes well."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+MEASURED = pytest.StashKey[list[str]]()
+
+
+@pytest.fixture
+def tell(request: pytest.FixtureRequest) -> Callable[[str], None]:
+    """Shows a line of a measurement at the end of the run."""
+    return request.config.stash.setdefault(MEASURED, []).append
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """The measurements, under a heading of their own."""
+    lines = config.stash.get(MEASURED, [])
+    if lines:
+        terminalreporter.section("measured")
+    for line in lines:
+        terminalreporter.write_line(line)

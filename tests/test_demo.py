@@ -1,0 +1,105 @@
+"""The demo from end to end: recordings heard, labels read, the power cut, the job resumed, verified and reported."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+import soundfile
+
+from assistant.cli import main
+from assistant.core.entries import Entry, HeardUnclear, JobFinished, JobResumed, Kept, PartScanned, ReadingKept, RemarkKept, StepUnable
+from assistant.core.job import fold
+from assistant.core.speech.saying import figures
+from assistant.files.job_file import JobFile
+from assistant.files.verify import verify
+from assistant.measure.demo_script import Line, load_script
+from tests.conversation import TABLES
+
+pytestmark = pytest.mark.speech
+
+SCRIPT = load_script(TABLES.parents[1] / "demo" / "script.yaml")
+
+
+@pytest.fixture(scope="module")
+def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One whole demo, with every ear that there is and the settings as they come."""
+    folder = tmp_path_factory.mktemp("demo")
+    (folder / "layup.toml").write_text("", encoding="utf-8")
+    assert main(["--settings", str(folder / "layup.toml"), "demo", "--quiet", "--out", str(folder / "out")]) == 0
+    return folder / "out"
+
+
+@pytest.fixture(scope="module")
+def kept(out: Path) -> tuple[Kept, ...]:
+    """The entries of its job file."""
+    with JobFile.open(out / "demo.job", read_only=True) as job_file:
+        return job_file.entries()
+
+
+def of(kept: tuple[Kept, ...], kind: type[Entry]) -> Iterator[Entry]:
+    return (k.entry for k in kept if isinstance(k.entry, kind))
+
+
+def aloud(entry: ReadingKept) -> str:
+    """A kept value as it is read back."""
+    return figures(Decimal(entry.value)) if entry.unit else entry.value
+
+
+def measured(lines: tuple[Line, ...]) -> list[str]:
+    """What the technician measured at a step, as it must be read back: a correction takes the place of what is before it."""
+    found: list[str] = []
+    for line in lines:
+        if line.say.startswith("correction"):
+            found.pop()
+        if line.means:
+            found.append(line.means)
+    return found
+
+
+def test_it_leaves_a_whole_job_a_report_and_its_sound(out: Path) -> None:
+    """The chain holds, the reports are there, and the conversation lasts more than five minutes."""
+    assert verify(out / "demo.job").whole
+    assert (out / "report.html").stat().st_size > 10_000
+    assert (out / "report.csv").stat().st_size > 1_000
+    assert soundfile.info(out / "conversation.flac").duration > 300
+
+
+def test_the_job_holds_what_the_technician_measured(kept: tuple[Kept, ...]) -> None:
+    """At every step: the script's own true values, and no others."""
+    readings = sorted(fold(kept).readings.values(), key=lambda k: k.sequence)
+    found: dict[str, list[str]] = {}
+    for k in readings:
+        assert isinstance(k.entry, ReadingKept)
+        found.setdefault(k.entry.step, []).append(aloud(k.entry))
+    expected = {step: values for step, lines in SCRIPT.steps.items() if (values := measured(lines))}
+    assert found == expected
+
+
+def test_it_shows_what_it_is_to_show(kept: tuple[Kept, ...]) -> None:
+    """A corrected reading, a wrong part, one past its date, values out of limits, two findings, a step unable."""
+    readings = [x for x in of(kept, ReadingKept) if isinstance(x, ReadingKept)]
+    parts = [x for x in of(kept, PartScanned) if isinstance(x, PartScanned)]
+    assert any(x.replaces and x.why == "correction" for x in readings)
+    assert {x.answer for x in parts if not x.kept} == {"wrong", "past its date"}
+    assert "low" in {x.verdict for x in readings}
+    assert [x.step for x in of(kept, RemarkKept) if isinstance(x, RemarkKept)] == ["plug.2", "wear_ring"]
+    assert [x.step for x in of(kept, StepUnable) if isinstance(x, StepUnable)] == ["anode"]
+    assert [x for x in of(kept, JobFinished)] == [JobFinished(68, 1)]
+
+
+def test_the_power_failed_once_and_nothing_was_lost(kept: tuple[Kept, ...]) -> None:
+    """The process was killed after the first cylinder; the job was resumed at that step and asked for the second."""
+    resumed = [k.sequence for k in kept if isinstance(k.entry, JobResumed)]
+    assert len(resumed) == 1
+    before = fold(kept[: resumed[0] - 1])
+    assert before.step == "compression"
+    assert before.reading("compression", "compression", "cylinder 1") is not None
+    assert before.reading("compression", "compression", "cylinder 2") is None
+
+
+def test_every_value_has_its_sound(kept: tuple[Kept, ...]) -> None:
+    """What was heard can be heard again, unclear or not."""
+    assert all(k.clip for k in kept if isinstance(k.entry, ReadingKept | HeardUnclear | RemarkKept))
