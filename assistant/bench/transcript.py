@@ -9,6 +9,7 @@ from assistant.core.effects import Effect, Hush, Say, Scan
 from assistant.core.engine import hear
 from assistant.core.events import Event, Heard, Recorded
 from assistant.core.state import State
+from assistant.reports.values import visible
 
 WIDTH = 12
 
@@ -70,7 +71,7 @@ def _kept(entry: e.Entry) -> str:
             return f"{entry.name}{where} = {entry.value} {entry.unit}".rstrip() + verdict + again
         case e.PartScanned():
             taken = "taken" if entry.kept else "not taken"
-            return f"part {entry.role}: {entry.answer}, {taken} ({entry.symbology} {entry.text!r})"
+            return f"part {entry.role}: {entry.answer}, {taken} ({entry.symbology} {visible(entry.text)})"
         case e.RemarkKept():
             return f"{entry.about}: {entry.words or '(sound only)'}"
         case e.StepUnable():

@@ -2,7 +2,7 @@
 
 They are the radiotelephone procedure words (ICAO Annex 10 volume II chapter 5 and Doc 9432; the ACP 125 set agrees), an open
 standard made for noisy channels, plus plain shop English. *Roger* means heard and understood, never yes; *affirm* is yes.
-A shop may rename any of them in its site sheet (`command_words`).
+A shop may rename any of them in its site sheet (`words`).
 """
 
 from __future__ import annotations
