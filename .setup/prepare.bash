@@ -32,7 +32,7 @@ prepare() {
   local want=$1
   if ! ready "$want"; then
     exec 9<"$root/pyproject.toml"
-    flock 9 # one at a time; the other then finds it done
+    flock -n 9 || { say "waiting for another run that is setting this folder up" && flock 9; } # which is then found done
     ready "$want" || make_ready "$want"
     exec 9<&-
   fi
@@ -120,7 +120,7 @@ install_project() {
   say "installing the project and its Python packages into .venv (some 200 MB, a minute or two)"
   "$venv/bin/python" -m pip install --disable-pip-version-check --progress-bar off --editable "$root$extras" \
     </dev/null 2>&1 | tee "$log" | sed -un 's/^Collecting \([A-Za-z0-9_.-]*\).*/setup:   \1/p' ||
-    give_up "pip could not install the project: $(grep '^ERROR' "$log" | tail -n 1)" \
+    give_up "pip could not install the project: $(grep -o 'ERROR: .*' "$log" | tail -n 1)" \
       "Is there a network? All that pip said is in $log. Then run this again."
   say "installed in $((SECONDS - began)) s"
 }

@@ -7,8 +7,8 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from assistant.core.effects import Effect, Finish, Hush, Record, Say, Scan, Wake
 from assistant.bench.starting import read_work
+from assistant.core.effects import Effect, Finish, Hush, Record, Say, Scan, Wake
 from assistant.core.engine import advance
 from assistant.core.entries import Entry, JobOpened, JobResumed, Kept
 from assistant.core.events import (

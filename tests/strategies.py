@@ -7,7 +7,7 @@ from decimal import Decimal
 from hypothesis import strategies as st
 
 from assistant.core.engine import expectation_of
-from assistant.core.events import DeviceBack, DeviceLost, EarsClosed, HeardEarly, Label, Scanned, SpeechDone, Take, Tick
+from assistant.core.events import DeviceBack, DeviceLost, HeardEarly, Label, Scanned, SpeechDone, Take, Tick
 from assistant.core.speech.automaton import Automaton, Piece, either, maybe, repeat, seq, word
 from assistant.core.speech.numbers import NumberShape
 from assistant.core.speech.saying import spoken
@@ -98,7 +98,9 @@ def happen(bay: Conversation, what: str, dice: tuple[int, ...]) -> Conversation:
         case "tick":
             bay.send(SpeechDone(bay.now_s, dice[1])) if dice[0] % 2 else bay.send(Tick(bay.now_s))
         case "device":
-            bay.send(DeviceLost(bay.now_s, "microphone", "gone") if dice[0] % 2 else DeviceBack(bay.now_s, "microphone"))
+            bay.send(
+                DeviceLost(bay.now_s, "microphone", "gone") if dice[0] % 2 else DeviceBack(bay.now_s, "microphone")
+            )
         case "disk":
             bay.disk_full = not bay.disk_full
         case _:
@@ -112,14 +114,19 @@ def _doubtful(bay: Conversation, dice: tuple[int, ...]) -> tuple[Take, ...]:
     grammar = grammar_of(expectation_of(bay.state))
     one, two = _walk(grammar, list(dice[:6])), _walk(grammar, list(dice[6:]))
     share = 0.3 + (dice[0] % 7) / 10
-    return (take("vosk", (one, share), (two, 1 - share)), take("whisper", (one if dice[1] % 3 else two, share), fits=-0.5))
+    return (
+        take("vosk", (one, share), (two, 1 - share)),
+        take("whisper", (one if dice[1] % 3 else two, share), fits=-0.5),
+    )
 
 
 def _labels(bay: Conversation, dice: tuple[int, ...]) -> tuple[Label, ...]:
     """The label of the part that is wanted, of another, of none we know, of a packet past its date, or no label."""
     role = next_part(bay.state)
     wanted = bay.state.parts.get(role)
-    right = (Label("EAN-13", wanted.gtins[0]) if wanted.gtins else Label("CODE-128", wanted.numbers[0])) if wanted else None
+    right = (
+        (Label("EAN-13", wanted.gtins[0]) if wanted.gtins else Label("CODE-128", wanted.numbers[0])) if wanted else None
+    )
     others = [Label("CODE-128", part.numbers[0]) for part in bay.state.parts.values() if part.numbers]
     stale = Label("GS1-128", f"01{wanted.gtins[0]:0>14}17200131") if wanted and wanted.gtins else None
     choices = [right, right, stale, Label("CODE-128", "NOT-OURS"), Label("EAN-13", "2990001000422"), *others, None]

@@ -11,7 +11,18 @@ from assistant.bench.clock import WallClock
 from assistant.bench.live import EyesThread, HearingThread, LiveInbox
 from assistant.bench.shelf import Shelf
 from assistant.core.engine import expectation_of
-from assistant.core.events import DeviceBack, DeviceLost, EarsClosed, Event, Heard, HeardEarly, Label, Scanned, Take, Tick
+from assistant.core.events import (
+    DeviceBack,
+    DeviceLost,
+    EarsClosed,
+    Event,
+    Heard,
+    HeardEarly,
+    Label,
+    Scanned,
+    Take,
+    Tick,
+)
 from assistant.core.problems import DeviceTrouble
 from assistant.devices.protocols import AudioBlock, Camera, Picture
 from tests.conversation import short
@@ -197,5 +208,3 @@ def test_a_camera_in_trouble_is_told_in_words() -> None:
     for opens in (no_camera, lambda: Frames(trouble)):
         event = scanned(opens, Shelf())
         assert (event.labels, event.trouble) == ((), "there is no camera 97.")
-
-

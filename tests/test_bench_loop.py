@@ -44,7 +44,16 @@ def test_a_whole_job(tmp_path: Path) -> None:
 
 def test_nothing_is_spoken_as_kept_before_it_is_on_disk(tmp_path: Path) -> None:
     """At every read-back the newest reading on disk, read by another connection, is the one that is spoken."""
-    lines = ("twenty four", "affirm", "note", "one", "roger", "roger", "correction twenty five", "correction twenty six")
+    lines = (
+        "twenty four",
+        "affirm",
+        "note",
+        "one",
+        "roger",
+        "roger",
+        "correction twenty five",
+        "correction twenty six",
+    )
     done = do_short_job(tmp_path / "short.job", sure(*lines))
     read_back = [(say, kept) for say, kept in done.watched if say.about == "read back"]
     assert [say.text for say, _ in read_back] == [

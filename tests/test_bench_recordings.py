@@ -51,7 +51,13 @@ def test_recordings_do_a_job_with_vosk_alone(tmp_path: Path) -> None:
     assert "layup resume" in why
     assert [(x.value, x.words) for x in entries if isinstance(x, ReadingKept)] == [("24", "twenty four")]
     assert len([x for x in entries if isinstance(x, CautionAnswered)]) == 2
-    assert [x.step for x in entries if isinstance(x, StepDone)] == ["tools_out", "start", "water_on", "water_off", "stop"]
+    assert [x.step for x in entries if isinstance(x, StepDone)] == [
+        "tools_out",
+        "start",
+        "water_on",
+        "water_off",
+        "stop",
+    ]
     assert all(k.clip for k in kept if isinstance(k.entry, ReadingKept | CautionAnswered))
     assert len(timed) == len(said)
     assert "  technician  twenty four" in lines

@@ -111,7 +111,7 @@ TABLE: list[tuple[list[str], int, str]] = [
     (["--settings", "key.toml", "models"], 1, "key.toml:2: there is no setting 'microphon'"),
     (["--settings", "type.toml", "models"], 1, "type.toml:1: camera cannot be 'x'"),
     (["--settings", "form.toml", "models"], 1, "form.toml:1:10: this is not TOML"),
-    (["--settings", "absent-model.toml", "run", SHORT_FILE, *ON, "--job", "n.job", *SILENT], 1, "no/such/model: no such model folder"),
+    (["--settings", "absent-model.toml", "run", SHORT_FILE, *ON, "--job", "n.job", *SILENT], 1, "no such model folder"),
     (["--settings", "broken-model.toml", "hear", SHORT_FILE, "tools_out", WAV, *ON], 1, "broken-model: not a Vosk model"),
     # Job files
     (["run", SHORT_FILE, *ON, "--job", "good.job", *SILENT], 2, "good.job: there is a file of that name already"),
@@ -148,10 +148,11 @@ def status_of(call: list[str]) -> int:
         return ended.code
 
 
-@pytest.mark.parametrize(("call", "status", "says"), TABLE, ids=[" ".join(Path(w).name for w in c) or "nothing" for c, _, _ in TABLE])
-def test_a_bad_call(
-    call: list[str], status: int, says: str, bay: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+NAMES = [" ".join(Path(word).name for word in call) or "nothing" for call, _, _ in TABLE]
+
+
+@pytest.mark.parametrize(("call", "status", "says"), TABLE, ids=NAMES)
+def test_a_bad_call(call: list[str], status: int, says: str, bay: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The status as designed; on standard error what, where and what to do, in one to three lines."""
     before = sorted(bay.iterdir())
     with contextlib.chdir(bay):
@@ -221,5 +222,3 @@ def test_a_report_nobody_may_write(tmp_path: Path, capsys: pytest.CaptureFixture
     (tmp_path / "x.html").mkdir()
     assert main(["report", str(tmp_path / "good.job"), "-o", str(tmp_path / "x.html")]) == 2
     assert "x.html: cannot be written" in capsys.readouterr().err
-
-

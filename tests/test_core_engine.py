@@ -46,6 +46,13 @@ def told(bay: Conversation, words: str) -> Conversation:
     return bay
 
 
+def at_the_end() -> Conversation:
+    bay = short()
+    while not bay.finished:
+        help_on(bay, (185,) * 12)
+    return bay
+
+
 PHASES: dict[str, Callable[[], Conversation]] = {
     "condition": lambda: told(short(), "twenty four"),
     "caution": lambda: told(told(short(), "twenty four"), "affirm"),
@@ -55,15 +62,8 @@ PHASES: dict[str, Callable[[], Conversation]] = {
     "counting": lambda: told(at("fog"), "go ahead"),
     "scanning": lambda: told(at("filter"), "part"),
     "standing by": lambda: told(at("start"), "stand by"),
-    "finished": lambda: at_the_end(),
+    "finished": at_the_end,
 }
-
-
-def at_the_end() -> Conversation:
-    bay = short()
-    while not bay.finished:
-        help_on(bay, (185,) * 12)
-    return bay
 
 
 SAID_AT_ONCE = {
@@ -360,9 +360,10 @@ def test_the_spread_is_judged_when_the_set_is_whole() -> None:
     """Each is within by itself; the last one shows that the lowest is too far below the highest, and which it is."""
     bay = at("compression")
     said = bay.say_all("one seventy eight", "two ten", "two hundred")
-    assert said[0] == "cylinder three, two zero zero P S I, not as it should be; the spread is too wide, the lowest is cylinder one."
+    not_as = "not as it should be; the spread is too wide, the lowest is cylinder one."
+    assert said[0] == f"cylinder three, two zero zero P S I, {not_as}"
     assert said[-1] == "Say done, or correction."
-    assert [x.verdict for x in bay.entries(e.ReadingKept)[-3:] if isinstance(x, e.ReadingKept)] == ["within", "within", "outside"]
+    assert [x.body()["verdict"] for x in bay.entries(e.ReadingKept)[-3:]] == ["within", "within", "outside"]
 
 
 def test_a_count_must_be_the_same_as_before() -> None:

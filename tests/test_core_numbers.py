@@ -131,7 +131,9 @@ def test_published_spoken_forms_are_taken(_written: str, said: str, value: str, 
     assert worth("rpm", said) == {Decimal(value)}, source
 
 
-@pytest.mark.parametrize(("said", "value"), [("one one eight decimal one", "118.1"), ("one two two point one", "122.1")])
+@pytest.mark.parametrize(
+    ("said", "value"), [("one one eight decimal one", "118.1"), ("one two two point one", "122.1")]
+)
 def test_decimal_and_point_are_the_same(said: str, value: str) -> None:
     """ICAO and ITU say decimal, the FAA's manual point."""
     assert worth("hours", said) == {Decimal(value)}
@@ -286,6 +288,8 @@ def test_following_word_by_word_is_accepting(piece: Piece) -> None:
 
 def test_a_mark_waits_for_the_next_word() -> None:
     """Tags without a word stand on the path where they were written."""
-    grammar: Automaton = compile_grammar(seq(mark(("begin",)), repeat(either(word("a", ("a",)), maybe(word("b"))), 1, 2)))
+    grammar: Automaton = compile_grammar(
+        seq(mark(("begin",)), repeat(either(word("a", ("a",)), maybe(word("b"))), 1, 2))
+    )
     assert grammar.paths(["a", "b"]) == {(("begin",), ("a",))}
     assert grammar.paths([]) == {(("begin",),)}

@@ -14,7 +14,7 @@ from assistant.core.procedure import Choice, Reading
 from assistant.core.speech import commands
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.step_grammar import Meaning, grammar_of, meanings_of
-from assistant.core.speech.weighing import ALONE, AGREED_WORD, Decision, weigh
+from assistant.core.speech.weighing import AGREED_WORD, ALONE, Decision, weigh
 from tests.conversation import take
 from tests.strategies import sentences
 
@@ -22,7 +22,9 @@ COMPRESSION = Reading(
     "compression", "Compression", unit="psi", plausible=(Decimal(0), Decimal(400)), each="cylinder", positions=(1, 2, 3)
 )
 HOURS = Reading("hours", "Hours", unit="h", plausible=(Decimal(0), Decimal(999)), places=1)
-PLUG = Reading("plug", "Plug", kind="choice", choices=(Choice("good", ("good", "brown")), Choice("black", ("black",), False)))
+PLUG = Reading(
+    "plug", "Plug", kind="choice", choices=(Choice("good", ("good", "brown")), Choice("black", ("black",), False))
+)
 STEP = Expectation(commands.IN_STEP, (Asked(COMPRESSION, 1),))
 AT_HOURS = Expectation(commands.IN_STEP, (Asked(HOURS, None),))
 AT_PLUG = Expectation(commands.IN_STEP, (Asked(PLUG, None),))
@@ -64,6 +66,8 @@ def outside(*said: tuple[str, float], gap: float | None) -> Take:
 NOTHING = Take("vosk", ())
 TYPED = Take("text", (Candidate(("one", "eighteen"), 0.0, 1.0),), certain=True)
 SURE, SAME = ("one niner zero", 0.95), ("one ninety", 0.9)
+LOW, TWO, PREFIX = ("one eighteen", 1.0), ("twelve six", 1.0), ("one nine", 0.9)
+DONE, BACK, AGAIN = ("done", 0.9), ("go back", 0.1), ("say again", 0.9)
 
 TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     # One ear only
@@ -97,14 +101,14 @@ TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     ("differ in the cylinder", STEP, (vosk(SURE), whisper(("cylinder two one ninety", 0.9))), "choose", "differ"),
     ("agree, a rival turns the verdict", STEP, (vosk(SURE), whisper(SAME, ("one forty", 0.06))), "affirm", "verdict"),
     ("agree, a rival leads to the same", STEP, (vosk(SURE), whisper(SAME, ("one eighty", 0.1))), "keep", "agree"),
-    ("agree, a sound-alike is not asked", STEP, (vosk(("one eighteen", 1.0)), whisper(("one eighteen", 1.0))), "keep", "agree"),
-    ("agree on words of two values", AT_HOURS, (vosk(("twelve six", 1.0)), whisper(("twelve six", 1.0))), "choose", "two values"),
+    ("agree, a sound-alike is not asked", STEP, (vosk(LOW), whisper(LOW)), "keep", "agree"),
+    ("agree on words of two values", AT_HOURS, (vosk(TWO), whisper(TWO)), "choose", "two values"),
     ("agree on a number that does not fit", STEP, (vosk(SURE), whisper(SURE, fits=-3.9)), "affirm", "whisper is not sure"),
     # One of two refuses
     ("nothing, but the other is sure", STEP, (NOTHING, whisper(SURE)), "affirm", "vosk is not sure"),
     ("nothing, the other is not sure", STEP, (NOTHING, whisper(("one ninety", 0.6))), "unclear", "vosk heard no words"),
-    ("prefix trap: more was said", STEP, (vosk(("one nine", 0.9)), whisper(("one nine", 0.9), gap=-5.0)), "affirm", "whisper is not sure"),
-    ("prefix trap, unsure", STEP, (vosk(("one nine", 0.7)), whisper(("one four", 0.9), gap=-5.0)), "unclear", "whisper heard no words"),
+    ("prefix trap: more was said", STEP, (vosk(PREFIX), whisper(PREFIX, gap=-5.0)), "affirm", "whisper is not sure"),
+    ("prefix trap, unsure", STEP, (vosk(("one nine", 0.7)), whisper(("one four", 0.9), gap=-5.0)), "unclear", "heard no"),
     ("refused, yet seconded", STEP, (vosk(("one ninety", 0.6)), whisper(SAME, fits=-2.0)), "affirm", "whisper is not sure"),
     ("refused, another value", STEP, (vosk(SURE), whisper(("one eighty", 0.9), fits=-2.0)), "affirm", "whisper is not sure"),
     ("other words, Whisper is sure", STEP, (outside(SURE, gap=-2.0), whisper(SURE)), "affirm", "vosk is not sure"),
@@ -112,16 +116,22 @@ TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     ("both nearly: no question", STEP, (outside(SURE, gap=-1.0), whisper(SURE, fits=-2.0)), "unclear", "no words"),
     # Lone words: commands and answers
     ("a lone command, one ear", STEP, (vosk(("done", 0.9)),), "command done", "vosk is sure"),
+    ("a lone command, other words even", STEP, (outside(DONE, gap=-0.4),), "command done", "vosk is sure"),
+    ("a lone command, other words better", STEP, (outside(DONE, gap=-0.6),), "unclear", "other words fit it a little"),
+    ("a number, other words even", STEP, (outside(SURE, gap=-0.4),), "affirm", "other words fit it a little better"),
     ("a lone command, unsure", STEP, (vosk(("done", 0.6)),), "unclear", "not sure"),
     ("a harmless one, unsure", STEP, (vosk(("say again", 0.6)),), "unclear", "not sure"),
-    ("two ears on a bare word", STEP, (vosk(("done", 0.9)), whisper(("done", 0.9), fits=-3.9, gap=-1.9)), "command done", "agree"),
-    ("on a bare word, far out", STEP, (vosk(("done", 0.9)), whisper(("done", 0.9), fits=-4.3)), "unclear", "not sure"),
-    ("harmless, refused by one", STEP, (vosk(("say again", 0.9)), whisper(("say again", 0.9), fits=-4.3)), "command say again", "harmless"),
+    ("two ears on a bare word", STEP, (vosk(DONE), whisper(DONE, fits=-3.9, gap=-1.9)), "command done", "agree"),
+    ("on a bare word, far out", STEP, (vosk(DONE), whisper(DONE, fits=-4.3)), "unclear", "not sure"),
+    ("other words tie, both agree", STEP, (outside(DONE, gap=-1.9), whisper(DONE)), "command done", "agree"),
+    ("other words win, both agree", STEP, (outside(DONE, gap=-2.1), whisper(DONE)), "unclear", "not sure"),
+    ("by how much is not known", STEP, (outside(DONE, gap=None), whisper(DONE)), "unclear", "not sure"),
+    ("harmless, refused by one", STEP, (vosk(AGAIN), whisper(AGAIN, fits=-4.3)), "command say again", "harmless"),
     ("commands differ", STEP, (vosk(("done", 0.9)), whisper(("go back", 0.9))), "unclear", "the ears differ"),
     ("a command or a number", STEP, (vosk(("done", 0.9)), whisper(("one", 0.95))), "choose", "the ears differ"),
     ("harmless or not", STEP, (vosk(("done", 0.8)), whisper(("limits", 0.9))), "command limits", "harmless"),
-    ("one ear has a rival command", STEP, (vosk(("done", 0.9), ("go back", 0.1)), whisper(("done", 0.9))), "command done", "agree"),
-    ("both have the rival command", STEP, (vosk(("done", 0.9), ("go back", 0.1)), whisper(("done", 0.9), ("go back", 0.1))), "unclear", "verdict"),
+    ("one ear has a rival command", STEP, (vosk(DONE, BACK), whisper(DONE)), "command done", "agree"),
+    ("both have the rival command", STEP, (vosk(DONE, BACK), whisper(DONE, BACK)), "unclear", "verdict"),
     ("a word as an answer", AT_PLUG, (vosk(("brown", 0.9)), whisper(("brown", 0.9), fits=-3.9)), "keep", "both ears agree"),
     ("two words of one answer", AT_PLUG, (vosk(("brown", 0.9)), whisper(("good", 0.9))), "keep", "both ears agree"),
     ("answers differ", AT_PLUG, (vosk(("brown", 0.9)), whisper(("black", 0.9))), "choose", "the ears differ"),
@@ -155,7 +165,9 @@ def test_what_was_weighed_is_kept() -> None:
 # Properties
 
 HERE = grammar_of(STEP)
-SAID = st.one_of(sentences(HERE), st.sampled_from(["one ninety", "one niner zero", "one eighty", "done", "twelve point six"]))
+SAID = st.one_of(
+    sentences(HERE), st.sampled_from(["one ninety", "one niner zero", "one eighty", "done", "twelve point six"])
+)
 
 
 @st.composite
@@ -215,7 +227,7 @@ def test_an_ear_that_refuses_keeps_nothing(pair: tuple[Take, Take]) -> None:
 @given(st.lists(takes_of("one"), max_size=3))
 @settings(max_examples=300, deadline=None)
 def test_every_answer_is_one_that_may_be_said(takes: list[Take]) -> None:
-    """Whatever the ears give: what is understood has an option that the step allows, a choice has two, a command no question."""
+    """What is understood has an option that the step allows, a choice has two, and a command is never asked about."""
     decision = weigh(STEP, tuple(takes), judge)
     possible = {m for one in takes for c in one.candidates for m in meanings_of(STEP, c.words)}
     assert {w.meaning for w in decision.options} <= possible

@@ -10,10 +10,22 @@ import pytest
 import soundfile
 
 from assistant.cli import main
-from assistant.core.entries import Entry, HeardUnclear, JobFinished, JobResumed, Kept, PartScanned, ReadingKept, RemarkKept, StepUnable
+from assistant.core.entries import (
+    Entry,
+    HeardUnclear,
+    JobFinished,
+    JobResumed,
+    Kept,
+    PartScanned,
+    ReadingKept,
+    RemarkKept,
+    StepUnable,
+)
 from assistant.core.job import fold
 from assistant.core.speech.saying import figures
+from assistant.devices.recognisers.choosing import choose_ears
 from assistant.files.job_file import JobFile
+from assistant.files.model_store import models_root
 from assistant.files.verify import verify
 from assistant.measure.demo_script import Line, load_script
 from tests.conversation import TABLES
@@ -23,20 +35,28 @@ pytestmark = pytest.mark.speech
 SCRIPT = load_script(TABLES.parents[1] / "demo" / "script.yaml")
 
 
+def demo_in(folder: Path, settings: str) -> Path:
+    """Run the whole demo; where it wrote."""
+    (folder / "layup.toml").write_text(settings, encoding="utf-8")
+    assert main(["--settings", str(folder / "layup.toml"), "demo", "--quiet", "--out", str(folder / "out")]) == 0
+    return folder / "out"
+
+
+def entries_of(out: Path) -> tuple[Kept, ...]:
+    with JobFile.open(out / "demo.job", read_only=True) as job_file:
+        return job_file.entries()
+
+
 @pytest.fixture(scope="module")
 def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One whole demo, with every ear that there is and the settings as they come."""
-    folder = tmp_path_factory.mktemp("demo")
-    (folder / "layup.toml").write_text("", encoding="utf-8")
-    assert main(["--settings", str(folder / "layup.toml"), "demo", "--quiet", "--out", str(folder / "out")]) == 0
-    return folder / "out"
+    return demo_in(tmp_path_factory.mktemp("demo"), "")
 
 
 @pytest.fixture(scope="module")
 def kept(out: Path) -> tuple[Kept, ...]:
     """The entries of its job file."""
-    with JobFile.open(out / "demo.job", read_only=True) as job_file:
-        return job_file.entries()
+    return entries_of(out)
 
 
 def of(kept: tuple[Kept, ...], kind: type[Entry]) -> Iterator[Entry]:
@@ -69,6 +89,10 @@ def test_it_leaves_a_whole_job_a_report_and_its_sound(out: Path) -> None:
 
 def test_the_job_holds_what_the_technician_measured(kept: tuple[Kept, ...]) -> None:
     """At every step: the script's own true values, and no others."""
+    check_values(kept)
+
+
+def check_values(kept: tuple[Kept, ...]) -> None:
     readings = sorted(fold(kept).readings.values(), key=lambda k: k.sequence)
     found: dict[str, list[str]] = {}
     for k in readings:
@@ -87,7 +111,7 @@ def test_it_shows_what_it_is_to_show(kept: tuple[Kept, ...]) -> None:
     assert "low" in {x.verdict for x in readings}
     assert [x.step for x in of(kept, RemarkKept) if isinstance(x, RemarkKept)] == ["plug.2", "wear_ring"]
     assert [x.step for x in of(kept, StepUnable) if isinstance(x, StepUnable)] == ["anode"]
-    assert [x for x in of(kept, JobFinished)] == [JobFinished(68, 1)]
+    assert list(of(kept, JobFinished)) == [JobFinished(68, 1)]
 
 
 def test_the_power_failed_once_and_nothing_was_lost(kept: tuple[Kept, ...]) -> None:
@@ -103,3 +127,12 @@ def test_the_power_failed_once_and_nothing_was_lost(kept: tuple[Kept, ...]) -> N
 def test_every_value_has_its_sound(kept: tuple[Kept, ...]) -> None:
     """What was heard can be heard again, unclear or not."""
     assert all(k.clip for k in kept if isinstance(k.entry, ReadingKept | HeardUnclear | RemarkKept))
+
+
+def test_vosk_alone_finishes_it_too(tmp_path: Path) -> None:
+    """With no Whisper it asks more and keeps the same values; nothing is given up but what the script gives up."""
+    if choose_ears(models_root()).whisper is None:
+        pytest.skip("the demo above had Vosk alone already")
+    kept = entries_of(demo_in(tmp_path, "whisper = false\n"))
+    check_values(kept)
+    assert [x.step for x in of(kept, StepUnable) if isinstance(x, StepUnable)] == ["anode"]

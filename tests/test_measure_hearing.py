@@ -68,7 +68,9 @@ def test_numbers_of_people_are_heard_whole(tell: Callable[[str], None]) -> None:
     assert len(agreed) - agreed_right <= 1
 
 
-@pytest.mark.parametrize(("file", "words"), [("numbers", "thirty three four six ninety two"), ("cards-004", "five five")])
+@pytest.mark.parametrize(
+    ("file", "words"), [("numbers", "thirty three four six ninety two"), ("cards-004", "five five")]
+)
 def test_numbers_of_others_are_heard(file: str, words: str) -> None:
     """Every ear hears them whole; none of them knew this speaker."""
     row = hear_one(ears(), number_loop(), None, Recording(SOUNDS / f"{file}.flac", words))

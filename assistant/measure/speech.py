@@ -115,8 +115,12 @@ def hear_one(ears: Ears, grammar: Automaton, state: State | None, recording: Rec
         began = time.perf_counter()
         takes.append(ear.hear(utterance))
         seconds[ear.name] = time.perf_counter() - began
-        best[ear.name] = " ".join(ORDINARY.get(w, w) for w in takes[-1].candidates[0].words) if takes[-1].candidates else ""
+        best[ear.name] = _best_words(takes[-1])
     return Row(recording, best, seconds, _outcome(state, recording, tuple(takes), best))
+
+
+def _best_words(take: Take) -> str:
+    return " ".join(ORDINARY.get(w, w) for w in take.candidates[0].words) if take.candidates else ""
 
 
 def _outcome(state: State | None, recording: Recording, takes: tuple[Take, ...], best: dict[str, str]) -> str:
