@@ -1,4 +1,4 @@
-"""A sound card of ALSA's own plugins: its microphone hears what a test plays into a pipe, in real time; its loudspeaker is a file."""
+"""A sound card of ALSA's own plugins, in real time: its microphone hears what a test plays, its loudspeaker is a file."""
 
 from __future__ import annotations
 

@@ -80,7 +80,7 @@ TABLE: list[tuple[list[str], int, str]] = [
     (["fly"], 2, "invalid choice: 'fly'"),
     (["parse", SHORT_FILE], 2, "the following arguments are required"),
     (["models", "get"], 2, "say `layup models`, or `layup models get NAME`"),
-    (["models", "get", "nothing"], 1, "there is no model 'nothing'"),
+    (["models", "get", "nothing"], 2, "there is no model 'nothing'"),
     # Procedure, sheet, site
     (["run", "nowhere.yaml", *ON, *SILENT], 2, "nowhere.yaml: cannot read the file"),
     (["run", "broken.yaml", *ON, *SILENT], 1, "broken.yaml:2:8: this is not YAML"),

@@ -76,6 +76,7 @@ SAID_AT_ONCE = {
         "negative": "I wait.",
         "go back": "Count the tools.",
         "unable": "Unable. Say the reason.",
+        "correction": "Say correction and the right value.",
     },
     "caution": {
         "say again": "Caution. Hair and sleeves",
@@ -87,6 +88,7 @@ SAID_AT_ONCE = {
         "unable": "Unable. Say the reason.",
         "note": "Go ahead with the note.",
         "finding": "Go ahead with the finding.",
+        "correction": "Say correction and the right value.",
     },
     "step": {
         "say again": "Start the engine.",
@@ -330,6 +332,28 @@ def test_a_correction_comes_in_time_after_the_step_has_moved_on() -> None:
     assert said == ["Correction, two five, kept."]
     assert kept_values(bay, "tools_out") == {"tools_out": "25"}
     assert (bay.job.step, bay.state.talk.phase) == ("start", "step")
+
+
+@pytest.mark.parametrize("phase", ["condition", "caution"])
+def test_a_correction_comes_in_time_before_the_next_step_is_read(phase: str) -> None:
+    """The read-back was wrong and the next step's condition or caution is open: it is corrected, and put again."""
+    bay = PHASES[phase]()
+    waiting = bay.said[-1]
+    assert bay.hear("correction twenty five") == ["Correction, two five, kept.", waiting]
+    assert kept_values(bay, "tools_out") == {"tools_out": "25"}
+    assert (bay.job.step, bay.state.talk.phase) == ("start", phase)
+
+
+@pytest.mark.parametrize("answer", ["affirm", "disregard", "negative"])
+def test_a_doubtful_correction_does_not_skip_the_caution(answer: str) -> None:
+    """The question it raises is settled, and then the caution still wants its roger."""
+    bay = PHASES["caution"]()
+    caution = bay.said[-1]
+    bay.hear_takes(take("vosk", ("correction fifteen", 0.6), ("correction fifty", 0.4)))
+    assert bay.state.talk.phase == "question"
+    bay.say_all(answer, *(["correction one five"] if answer != "disregard" else []))
+    assert bay.said[-1] == caution
+    assert bay.state.talk.phase == "caution"
 
 
 def test_a_value_said_again_replaces_it() -> None:

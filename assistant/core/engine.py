@@ -55,6 +55,8 @@ def expectation_of(state: State) -> Expectation:
     last: Asked | None = None
     if state.talk.phase in ("step", "question"):
         asked, last = _asked(state), _correctable(state)
+    elif state.talk.phase in ("condition", "caution") and state.job.last_reading:
+        last = _correctable(state)
     return Expectation(
         commands=COMMANDS_IN[state.talk.phase] + _phase_extras(state),
         asked=asked,
@@ -143,16 +145,17 @@ def _act(turn: Turn, decision: Decision, clip: str) -> None:
     meaning = decision.best.meaning
     if not meaning.readings:
         act_on(turn, meaning.command)
-    elif turn.state.talk.phase == "question" and turn.state.talk.question is not None and _about_value(turn):
+    elif _about_value(turn):
         readings.answer_with_value(turn, decision, clip)
     else:
-        turn.talk(phase="step", question=None)
+        if turn.state.talk.phase == "question":
+            readings.settle(turn)
         readings.take_readings(turn, decision, clip)
 
 
 def _about_value(turn: Turn) -> bool:
     question = turn.state.talk.question
-    return question is not None and question.kind != "part"
+    return turn.state.talk.phase == "question" and question is not None and question.kind != "part"
 
 
 def _heard_early(turn: Turn, event: ev.HeardEarly) -> None:
@@ -173,8 +176,8 @@ def _recorded(turn: Turn, event: ev.Recorded) -> None:
 
 def _not_recorded(turn: Turn, event: ev.NotRecorded) -> None:
     turn.talk(keeping=0)
-    if turn.state.talk.phase not in ("starting", "finished", "standing by"):
-        turn.talk(phase="step" if turn.state.talk.phase == "question" else turn.state.talk.phase)
+    if turn.state.talk.phase == "question":
+        readings.settle(turn)
     turn.say(f"Not kept: {event.why}. {event.do[:1].upper()}{event.do[1:]}.", "trouble")
 
 

@@ -24,7 +24,10 @@ QuestionKind = Literal["affirm", "choose", "digits", "part"]
 
 @dataclass(frozen=True)
 class Question:
-    """A doubt put to the technician: what it is about, the sound it came from, and how often it was asked."""
+    """A doubt put to the technician: what it is about, the sound it came from, and how often it was asked.
+
+    `after`: the phase it came up in, which goes on when it is settled.
+    """
 
     kind: QuestionKind
     options: tuple[Meaning, ...] = ()
@@ -34,6 +37,7 @@ class Question:
     part: Entry | None = None
     picture: str = ""
     times: int = 1
+    after: Phase = "step"
 
 
 @dataclass(frozen=True)

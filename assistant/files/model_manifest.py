@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from assistant.core.problems import FileProblem, ModelProblem, Place
+from assistant.core.problems import CallProblem, FileProblem, Place
 
 MANIFEST = "manifest.toml"
 EARS = ("vosk", "whisper")
@@ -50,9 +50,9 @@ def read_manifest(folder: Path) -> Mapping[str, Model]:
 
 
 def model_named(models: Mapping[str, Model], name: str) -> Model:
-    """That model; ModelProblem naming those there are."""
+    """That model; CallProblem naming those there are."""
     if name not in models:
-        raise ModelProblem(f"there is no model {name!r}", do=f"the models are: {', '.join(models)}.")
+        raise CallProblem(f"there is no model {name!r}", do=f"the models are: {', '.join(models)}.")
     return models[name]
 
 

@@ -48,11 +48,13 @@ ANYTIME = ("say again", "stop", "stand by", "where are we")
 """Commands that may be said whatever is being asked."""
 IN_STEP = (*ANYTIME, "read back", "limits", "disregard", "correction", "words twice", "done", "go back", "unable", "note",
            "finding", "part")  # fmt: skip
-TO_CAUTION = (*ANYTIME, "roger", "go back", "unable", "note", "finding")
+TO_CAUTION = (*ANYTIME, "roger", "go back", "unable", "note", "finding", "correction")
 TO_QUESTION = (*ANYTIME, "affirm", "negative", "disregard", "correction", "limits")
-TO_CONDITION = (*ANYTIME, "affirm", "negative", "go back", "unable")
+TO_CONDITION = (*ANYTIME, "affirm", "negative", "go back", "unable", "correction")
 IN_REMARK = ("disregard",)
 STANDING_BY = ("go ahead",)
+EVERYDAY = ("yes", "no", "okay", "ready", "right", "up", "down", "go")
+"""Words of everyday answers that mean nothing here, but are listened for: else "no" is taken for *note*, "down" for *done*."""
 
 
 def spoken_forms(names: Iterable[str], renamed: Mapping[str, tuple[str, ...]]) -> dict[str, str]:

@@ -19,7 +19,7 @@ from assistant.core.speech.automaton import (
     seq,
     word,
 )
-from assistant.core.speech.commands import spoken_forms
+from assistant.core.speech.commands import EVERYDAY, spoken_forms
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.numbers import DIGITS, TEENS, NumberShape, number_piece, number_values, shape_of
 from assistant.core.speech.unit_words import phrases_for
@@ -56,11 +56,15 @@ class SpokenReading:
 
 @dataclass(frozen=True)
 class Meaning:
-    """What an utterance means: a command, or readings; `correction` says that they replace the last one."""
+    """What an utterance means: a command, or readings; `correction` says that they replace the last one.
+
+    `everyday`: a word that means nothing here ("yes"), and is known for that.
+    """
 
     command: str = ""
     readings: tuple[SpokenReading, ...] = ()
     correction: bool = False
+    everyday: str = ""
 
     @property
     def kind(self) -> str:
@@ -75,6 +79,7 @@ def grammar_of(expectation: Expectation) -> Automaton:
     """The automaton of what may be said now; compiled once for each expectation."""
     commands = spoken_forms(expectation.commands, dict(expectation.renamed))
     forms: list[Piece] = [word(phrase, ("command", name)) for phrase, name in commands.items()]
+    forms += [word(w, ("everyday", w)) for w in EVERYDAY if w not in commands]
     for asked in expectation.asked:
         forms.append(_reading_piece(asked, expectation.gallon))
         if asked.reading.positions:
@@ -140,6 +145,8 @@ def meanings_of(expectation: Expectation, said: tuple[str, ...]) -> frozenset[Me
 def _meanings_of_path(expectation: Expectation, tags: tuple[Tag, ...]) -> set[Meaning]:
     if tags and tags[0][0] == "command":
         return {Meaning(command=tags[0][1])}
+    if tags and tags[0][0] == "everyday":
+        return {Meaning(everyday=tags[0][1])}
     correction = tags[0] == ("correction",)
     pool = _correctable(expectation) if correction else expectation.asked
     by_name = {a.reading.name: a for a in pool}

@@ -82,10 +82,10 @@ def correction_alone(turn: Turn) -> None:
 def disregard(turn: Turn) -> None:
     """Drop what is being asked."""
     if turn.state.talk.phase == "question":
-        turn.talk(phase="step", question=None)
+        readings.settle(turn)
     turn.talk(first_of_two=None)
     turn.say("Disregarded.", "answer")
-    opening.ask_next(turn)
+    opening.put_again(turn)
 
 
 def not_so(turn: Turn) -> None:

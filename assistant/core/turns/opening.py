@@ -109,6 +109,17 @@ def ask_next(turn: Turn) -> None:
         turn.say(f"{turn.step.countdown.start.capitalize()}.", "ask")
 
 
+def put_again(turn: Turn) -> None:
+    """Something else came in between: put again what the assistant waits for."""
+    talk = turn.state.talk
+    if talk.phase == "condition" and talk.condition is None:
+        look_first(turn)
+    elif talk.phase in ("condition", "caution"):
+        ask_step(turn)
+    else:
+        ask_next(turn)
+
+
 def go_on(turn: Turn) -> None:
     """Something the step wanted has come: ask for the next, finish the step, or wait for *done*."""
     if missing(turn.state):

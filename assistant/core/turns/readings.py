@@ -21,7 +21,7 @@ from assistant.core.speech.wording import (
     verdict_aloud,
 )
 from assistant.core.state import Question, Turn
-from assistant.core.turns.opening import go_on
+from assistant.core.turns.opening import go_on, put_again
 
 ASK_AT_MOST = 3
 """Questions about one value before it is left alone: then the technician measures or says it anew."""
@@ -30,9 +30,6 @@ ASK_AT_MOST = 3
 def take_readings(turn: Turn, decision: Decision, clip: str) -> None:
     """An utterance meant readings: keep, or ask."""
     meaning = decision.best.meaning
-    if any(r.at is None and r.each for r in meaning.readings):
-        turn.say(f"Which {meaning.readings[0].each}? Say it with the number.", "question")
-        return
     if decision.ask != "none":
         _ask(turn, decision, clip, times=1)
         return
@@ -58,16 +55,24 @@ def _second_time(turn: Turn, meaning: Meaning) -> bool:
 def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
     """Put the doubt: a yes, which of two, or digit by digit; after three times it is left alone."""
     options = tuple(w.meaning for w in decision.options)
+    before = turn.state.talk.question
+    after = before.after if before else turn.state.talk.phase
     if times > ASK_AT_MOST:
-        turn.talk(phase="step", question=None)
+        settle(turn)
         turn.record(e.HeardUnclear(turn.step.id, "asked three times", decision.weighed), clip)
         return
     kind = decision.ask if times == 1 and decision.ask != "none" else "digits"
     if kind == "choose" and (len(options) < 2 or not options[1].readings):
         kind = "affirm"
-    question = Question(kind, options[:2], decision.best.words, decision.weighed, clip, times=times)
+    question = Question(kind, options[:2], decision.best.words, decision.weighed, clip, times=times, after=after)
     turn.talk(phase="question", question=question)
     put_question(turn, question)
+
+
+def settle(turn: Turn) -> None:
+    """The question is over: what it interrupted goes on."""
+    question = turn.state.talk.question
+    turn.talk(phase=question.after if question else "step", question=None)
 
 
 def put_question(turn: Turn, question: Question) -> None:
@@ -87,7 +92,7 @@ def answer_with_value(turn: Turn, decision: Decision, clip: str) -> None:
     meaning = decision.best.meaning
     settled = decision.ask == "none" or (question.kind == "choose" and meaning in question.options)
     if settled:
-        turn.talk(phase="step", question=None)
+        settle(turn)
         keep(turn, meaning, decision.best.words, decision.weighed, clip, asked=question.kind)
         return
     _ask(turn, decision, clip, times=question.times + 1)
@@ -100,7 +105,7 @@ def affirm_value(turn: Turn) -> None:
     if question.kind != "affirm":
         turn.say("Say the value itself.", "question")
         return
-    turn.talk(phase="step", question=None)
+    settle(turn)
     keep(turn, question.options[0], question.words, question.weighed, question.clip, asked="affirm")
 
 
@@ -159,8 +164,10 @@ def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
     turn.talk(keeping=turn.state.talk.keeping - 1)
     if turn.state.talk.keeping > 0:
         return
-    if entry.step == turn.state.job.step:
+    if entry.step == turn.state.job.step and turn.state.talk.phase == "step":
         go_on(turn)
+    else:
+        put_again(turn)
 
 
 def _as_spoken(entry: e.ReadingKept) -> SpokenReading:
