@@ -37,6 +37,10 @@ _NUMBER_WORDS = """zero one two three four five six seven eight nine oh niner te
 fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred thousand
 point decimal"""
 NUMBER_WORDS = frozenset(_NUMBER_WORDS.split())
+NAMES = frozenset(
+    "roger charlie juliett juliet mike oscar romeo victor quebec lima india november sierra celsius fahrenheit".split()
+)
+FIGURES = NUMBER_WORDS | frozenset("tree fower fife half quarter quarters double triple minus below a".split())
 # Whisper's own rule for silence (Radford et al. 2022, section 4.5): no speech likelier than this, and the words unsure.
 NO_SPEECH = 0.6
 UNSURE_LOGP = -1.0
@@ -68,7 +72,7 @@ class WhisperEar:
             self._listen_for(grammar)
 
     def _listen_for(self, grammar: Automaton) -> None:
-        examples = "".join(f" {' '.join(phrase)}." for phrase in examples_of(grammar))
+        examples = "".join(f" {' '.join(map(as_written, phrase))}." for phrase in examples_of(grammar))
         self._prompt = [*self._before, *self._encode(STYLE + examples), *self._plain]
         self._held = SpelledGrammar(grammar, self._spell, self._ending)
         self._loose = SpelledGrammar(loose_loop(grammar.vocabulary | NUMBER_WORDS), self._spell, self._ending)
@@ -113,7 +117,7 @@ class WhisperEar:
 
     def _spell(self, text: str) -> Pieces:
         if text not in self._pieces:
-            self._pieces[text] = self._encode(f" {text}")
+            self._pieces[text] = self._encode(f" {as_written(text)}")
         return self._pieces[text]
 
     def _encode(self, text: str) -> Pieces:
@@ -146,6 +150,11 @@ class _Telling:
         return self._decoder.log_probabilities(states[:, -1])
 
 
+def as_written(text: str) -> str:
+    """A word as Whisper would write it: names with a capital."""
+    return text.capitalize() if text in NAMES else text
+
+
 def examples_of(grammar: Automaton) -> tuple[Words, ...]:
     """Phrases of the grammar without figures, the shortest first, that show its other words: commands and answers.
 
@@ -154,7 +163,7 @@ def examples_of(grammar: Automaton) -> tuple[Words, ...]:
     shown: set[str] = set()
     found: list[Words] = []
     for phrase in sorted(grammar.phrases, key=len):
-        if NUMBER_WORDS.isdisjoint(phrase) and not shown.issuperset(phrase) and len(found) < MOST_EXAMPLES:
+        if FIGURES.isdisjoint(phrase) and not shown.issuperset(phrase) and len(found) < MOST_EXAMPLES:
             shown.update(phrase)
             found.append(phrase)
     return tuple(found)
