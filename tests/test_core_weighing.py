@@ -70,6 +70,9 @@ LOW, TWO, PREFIX = ("one eighteen", 1.0), ("twelve six", 1.0), ("one nine", 0.9)
 DONE, BACK, AGAIN = ("done", 0.9), ("go back", 0.1), ("say again", 0.9)
 
 TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
+    # Everyday words mean nothing here, and are known for that
+    ("no is no note", STEP, (vosk(("no", 0.9), ("note", 0.1)), whisper(("no", 0.9))), "unclear", "'no' means nothing here"),
+    ("yes is not affirm", STEP, (vosk(("yes", 1.0)), whisper(("yes", 1.0))), "unclear", "'yes' means nothing here"),
     # One ear only
     ("sure, nothing sounds like it", STEP, (vosk(SURE),), "keep", "vosk is sure"),
     ("its forms of one value add up", STEP, (vosk(("one niner zero", 0.5), ("one ninety", 0.4)),), "keep", "vosk is sure"),
@@ -103,7 +106,7 @@ TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     ("agree, a rival leads to the same", STEP, (vosk(SURE), whisper(SAME, ("one eighty", 0.1))), "keep", "agree"),
     ("agree, a sound-alike is not asked", STEP, (vosk(LOW), whisper(LOW)), "keep", "agree"),
     ("agree on words of two values", AT_HOURS, (vosk(TWO), whisper(TWO)), "choose", "two values"),
-    ("agree on a number that does not fit", STEP, (vosk(SURE), whisper(SURE, fits=-3.9)), "affirm", "whisper is not sure"),
+    ("agree on a number that does not fit", STEP, (vosk(SURE), whisper(SURE, fits=-3.2)), "affirm", "whisper is not sure"),
     # One of two refuses
     ("nothing, but the other is sure", STEP, (NOTHING, whisper(SURE)), "affirm", "vosk is not sure"),
     ("nothing, the other is not sure", STEP, (NOTHING, whisper(("one ninety", 0.6))), "unclear", "vosk heard no words"),
@@ -121,7 +124,7 @@ TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     ("a number, other words even", STEP, (outside(SURE, gap=-0.4),), "affirm", "other words fit it a little better"),
     ("a lone command, unsure", STEP, (vosk(("done", 0.6)),), "unclear", "not sure"),
     ("a harmless one, unsure", STEP, (vosk(("say again", 0.6)),), "unclear", "not sure"),
-    ("two ears on a bare word", STEP, (vosk(DONE), whisper(DONE, fits=-3.9, gap=-1.9)), "command done", "agree"),
+    ("two ears on a bare word", STEP, (vosk(DONE), whisper(DONE, fits=-3.2, gap=-1.9)), "command done", "agree"),
     ("on a bare word, far out", STEP, (vosk(DONE), whisper(DONE, fits=-4.3)), "unclear", "not sure"),
     ("other words tie, both agree", STEP, (outside(DONE, gap=-1.9), whisper(DONE)), "command done", "agree"),
     ("other words win, both agree", STEP, (outside(DONE, gap=-2.1), whisper(DONE)), "unclear", "not sure"),
@@ -132,7 +135,7 @@ TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     ("harmless or not", STEP, (vosk(("done", 0.8)), whisper(("limits", 0.9))), "command limits", "harmless"),
     ("one ear has a rival command", STEP, (vosk(DONE, BACK), whisper(DONE)), "command done", "agree"),
     ("both have the rival command", STEP, (vosk(DONE, BACK), whisper(DONE, BACK)), "unclear", "verdict"),
-    ("a word as an answer", AT_PLUG, (vosk(("brown", 0.9)), whisper(("brown", 0.9), fits=-3.9)), "keep", "both ears agree"),
+    ("a word as an answer", AT_PLUG, (vosk(("brown", 0.9)), whisper(("brown", 0.9), fits=-3.2)), "keep", "both ears agree"),
     ("two words of one answer", AT_PLUG, (vosk(("brown", 0.9)), whisper(("good", 0.9))), "keep", "both ears agree"),
     ("answers differ", AT_PLUG, (vosk(("brown", 0.9)), whisper(("black", 0.9))), "choose", "the ears differ"),
 ]  # fmt: skip

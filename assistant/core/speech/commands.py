@@ -53,7 +53,7 @@ TO_QUESTION = (*ANYTIME, "affirm", "negative", "disregard", "correction", "limit
 TO_CONDITION = (*ANYTIME, "affirm", "negative", "go back", "unable", "correction")
 IN_REMARK = ("disregard",)
 STANDING_BY = ("go ahead",)
-EVERYDAY = ("yes", "no", "okay", "ready", "right", "up", "down", "go")
+EVERYDAY = ("yes", "no", "okay", "down")
 """Words of everyday answers that mean nothing here, but are listened for: else "no" is taken for *note*, "down" for *done*."""
 
 

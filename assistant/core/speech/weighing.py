@@ -42,9 +42,9 @@ class Bounds:
 
 ALONE = Bounds(fit=-1.5, loose_gap=-0.8)
 """Where a number was heard, or the ears differ: 142 of 145 readings passed and none of 236 pieces of talk."""
-AGREED_WORD = Bounds(fit=-3.0, loose_gap=-2.0)
+AGREED_WORD = Bounds(fit=-3.5, loose_gap=-2.0)
 """Where two ears agree on a lone command or answer: Whisper finds a single word less likely in itself. Of 460 commands in
-five synthetic voices that neither ear knew (clean, engine at 10 dB) 405 passed, none of them wrong; of 374 pieces of talk and
+five synthetic voices that neither ear knew (clean, engine at 10 dB) 406 passed, none of them wrong; of 374 pieces of talk and
 single words none (part of that talk was in the Vosk model's training, which flatters it). Vosk's finding that other words
 fit a little better counts here by its gap alone: it took not one more of 135 pieces of talk."""
 WORTH_A_QUESTION = -2.5
@@ -182,7 +182,10 @@ def _rivals(best: Meaning, ranked: tuple[Weighed, ...] | list[Weighed], judge: J
     return [
         w
         for w in ranked
-        if w.meaning != best and w.share >= LIKELY_ENOUGH and (judge(w.meaning) != own or w.words in words)
+        if w.meaning != best
+        and not w.meaning.everyday
+        and w.share >= LIKELY_ENOUGH
+        and (judge(w.meaning) != own or w.words in words)
     ]
 
 

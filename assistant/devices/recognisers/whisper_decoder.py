@@ -72,8 +72,10 @@ class _Norm:
     def __call__(self, x: Floats) -> Floats:
         centred: Floats = x - x.mean(-1, keepdims=True)
         spread = np.sqrt((centred * centred).mean(-1, keepdims=True) + np.float32(_NORM_EPSILON))
-        scaled: Floats = centred / spread * self.gamma + self.beta
-        return scaled
+        centred /= spread
+        centred *= self.gamma
+        centred += self.beta
+        return centred
 
 
 class _Layer:

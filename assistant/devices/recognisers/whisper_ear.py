@@ -37,10 +37,12 @@ _NUMBER_WORDS = """zero one two three four five six seven eight nine oh niner te
 fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred thousand
 point decimal"""
 NUMBER_WORDS = frozenset(_NUMBER_WORDS.split())
-NAMES = frozenset(
-    "roger charlie juliett juliet mike oscar romeo victor quebec lima india november sierra celsius fahrenheit".split()
-)
-FIGURES = NUMBER_WORDS | frozenset("tree fower fife half quarter quarters double triple minus below a".split())
+_NAMES = """roger charlie juliett juliet mike oscar romeo victor quebec lima india november sierra
+    celsius fahrenheit"""
+NAMES = frozenset(_NAMES.split())
+"""Words that Whisper writes with a capital: a small "roger" is a thousand times less likely to it."""
+_OTHER_FIGURES = "tree fower fife half quarter quarters double triple minus below a"
+FIGURES = NUMBER_WORDS | frozenset(_OTHER_FIGURES.split())
 # Whisper's own rule for silence (Radford et al. 2022, section 4.5): no speech likelier than this, and the words unsure.
 NO_SPEECH = 0.6
 UNSURE_LOGP = -1.0
