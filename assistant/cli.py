@@ -19,7 +19,7 @@ from assistant.core.problems import LayupProblem
 
 EPILOG = """examples
   layup demo                                        hear and see a whole job, no hardware needed
-  layup run procedures/pwc-off-season.yaml --machine procedures/tern-3.sheet.yaml --job 1234.job
+  layup run pwc-off-season --machine tern-3 --site our-shop --job 1234.job      shipped files go by bare names
   layup resume 1234.job                             after a power cut, or tomorrow
   layup verify 1234.job && layup report 1234.job -o 1234.html
   layup COMMAND --help                              each command explains itself
