@@ -28,22 +28,13 @@ from assistant.devices.voice.lines import Ended, Failed, Speak, Started, read, w
 from assistant.devices.voice.renderer import RenderedSpeaker, Renderer, Spoken
 from assistant.devices.voice.scripted_speaker import ScriptedSpeaker
 from assistant.devices.voice.speaker import ProcessSpeaker
+from tests.sound_card import PACE
 
 PATIENCE_S = 20.0
 needs_portaudio = pytest.mark.skipif(
     not (sys.platform == "linux" and ctypes.util.find_library("portaudio") and ctypes.util.find_library("asound")),
     reason="needs Linux with libportaudio2 for a sound card of ALSA's own plugins",
 )
-PACED_CARD = """
-import sys, time
-played, bytes_a_second = open(sys.argv[1], "wb"), 44100
-began, count = time.monotonic(), 0
-while some := sys.stdin.buffer.read1(882):
-    played.write(some)
-    played.flush()
-    count += len(some)
-    time.sleep(max(0.0, began + count / bytes_a_second - time.monotonic()))
-"""
 
 
 class VirtualCard:
@@ -53,7 +44,7 @@ class VirtualCard:
         self.played = folder / "played.raw"
         self.configuration = folder / "asound.conf"
         pace = folder / "pace.py"
-        pace.write_text(PACED_CARD)
+        pace.write_text(PACE)
         target = f"| exec {sys.executable} {pace} {self.played}" if paced else str(self.played)
         self.text = (
             'pcm.!default { type plug slave { pcm "kept" rate 22050 channels 1 format S16_LE } }\n'

@@ -3,7 +3,6 @@
     LayupProblem
     |- FileProblem          fix the file (procedure, sheet, site, setting): file, line, column
     |- JobFileBroken        the job file is not whole
-    |  |- TornEnd           the last write did not finish: the rest is good
     |  '- ChainBroken       an entry does not fit: stop, show both hashes
     |- DeviceTrouble        a microphone, speaker, camera or model is missing or failed: say it, retry
     |- ModelProblem         a model folder or its weights cannot be used
@@ -65,10 +64,6 @@ class FileProblems(LayupProblem):
 
 class JobFileBroken(LayupProblem):
     """The job file is not whole."""
-
-
-class TornEnd(JobFileBroken):
-    """The last write did not finish; everything before it is good."""
 
 
 class ChainBroken(JobFileBroken):

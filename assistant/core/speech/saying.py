@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.core.speech.numbers import DIGITS, TEENS, TENS
+from assistant.core.speech.numbers import TEENS, TENS
 from assistant.core.units import plain
 
 READ_BACK = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "niner")
@@ -97,8 +97,3 @@ def _pair(two: str) -> list[str]:
     if two[0] == "0":
         return ["oh", ORDINARY[int(two[1])]]
     return below_hundred(int(two))
-
-
-def digit_words() -> frozenset[str]:
-    """The words of single digits."""
-    return frozenset(DIGITS)
