@@ -188,12 +188,18 @@ def verify(args: Namespace) -> int:
     """Is each job file whole and unchanged: the chain of its entries and every clip."""
     from assistant.files.verify import verify as look
 
-    verdicts = [look(path) for path in args.jobs]
+    verdicts, worst = [], 0
+    for path in args.jobs:
+        try:
+            verdicts.append(look(path))
+        except LayupProblem as problem:
+            print(f"layup: {problem}", file=sys.stderr)
+            worst = max(worst, problem.exit_status)
     for verdict in verdicts:
         print_line(
             json.dumps({**asdict(verdict), "whole": verdict.whole}, ensure_ascii=False) if args.json else str(verdict)
         )
-    return 0 if all(verdict.whole for verdict in verdicts) else 1
+    return max(worst, 0 if all(verdict.whole for verdict in verdicts) else 1)
 
 
 def report(args: Namespace) -> int:
@@ -201,7 +207,7 @@ def report(args: Namespace) -> int:
     from assistant.reports.write import write_report
 
     with JobFile.open(args.job, read_only=True) as job_file:
-        write_report(job_file.entries(), args.output)
+        write_report(job_file.entries(), args.output, job_file.clip_bytes)
     print_line(f"written: {args.output}")
     return 0
 

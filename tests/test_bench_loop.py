@@ -57,7 +57,7 @@ def test_nothing_is_spoken_as_kept_before_it_is_on_disk(tmp_path: Path) -> None:
     done = do_short_job(tmp_path / "short.job", sure(*lines))
     read_back = [(say, kept) for say, kept in done.watched if say.about == "read back"]
     assert [say.text for say, _ in read_back] == [
-        "two four, kept.", "Correction, two five, kept.", "Correction, two six, kept."
+        "two four, kept.", "Correction, number, two five, kept.", "Correction, number, two six, kept."
     ]  # fmt: skip
     for spoken, (_, kept) in zip(("24", "25", "26"), read_back, strict=True):
         newest = [k.entry.value for k in kept if isinstance(k.entry, ReadingKept)][-1]

@@ -121,6 +121,8 @@ SAID_AT_ONCE = {
         "roger": "Roger is not yes.",
         "disregard": "Disregarded.",
         "correction": "Say correction and the right value.",
+        "unable": "Unable. Say the reason.",
+        "go back": "Stop the engine.",
     },
     "remark": {"disregard": "Disregarded."},
     "counting": {
@@ -329,7 +331,7 @@ def test_a_correction_comes_in_time_after_the_step_has_moved_on() -> None:
     """The last reading was in the step before: it is corrected there, and the open step stays open."""
     bay = at("start")
     said = bay.hear("correction twenty five")
-    assert said == ["Correction, two five, kept."]
+    assert said == ["Correction, number, two five, kept."]
     assert kept_values(bay, "tools_out") == {"tools_out": "25"}
     assert (bay.job.step, bay.state.talk.phase) == ("start", "step")
 
@@ -339,7 +341,7 @@ def test_a_correction_comes_in_time_before_the_next_step_is_read(phase: str) -> 
     """The read-back was wrong and the next step's condition or caution is open: it is corrected, and put again."""
     bay = PHASES[phase]()
     waiting = bay.said[-1]
-    assert bay.hear("correction twenty five") == ["Correction, two five, kept.", waiting]
+    assert bay.hear("correction twenty five") == ["Correction, number, two five, kept.", waiting]
     assert kept_values(bay, "tools_out") == {"tools_out": "25"}
     assert (bay.job.step, bay.state.talk.phase) == ("start", phase)
 
@@ -387,7 +389,59 @@ def test_the_spread_is_judged_when_the_set_is_whole() -> None:
     not_as = "not as it should be; the spread is too wide, the lowest is cylinder one."
     assert said[0] == f"cylinder three, two zero zero P S I, {not_as}"
     assert said[-1] == "Say done, or correction."
-    assert [x.body()["verdict"] for x in bay.entries(e.ReadingKept)[-3:]] == ["within", "within", "outside"]
+    assert [x.body()["verdict"] for x in bay.entries(e.ReadingKept)[-4:]] == ["within", "within", "outside", "low"]
+    assert said[1].startswith("With that, cylinder one, one seven eight P S I, is low")
+
+
+def test_a_verdict_that_is_no_longer_true_is_recorded_anew() -> None:
+    """The lowest is mended, and the one that was out beside it is within again; a count that others must equal changes them."""
+    bay = at("compression")
+    bay.say_all("one eighty", "two ten", "one seventy eight", "cylinder two one ninety five")
+    kept = {
+        k.entry.at: k.entry.verdict
+        for k in bay.job.readings.values()
+        if isinstance(k.entry, e.ReadingKept) and k.entry.at
+    }
+    assert kept == {"cylinder 1": "within", "cylinder 2": "within", "cylinder 3": "within"}
+    again = [x for x in bay.entries(e.ReadingKept) if isinstance(x, e.ReadingKept) and x.why == "judged again"]
+    assert again
+    assert all(bay.kept[x.replaces - 1].entry.body()["value"] == x.value for x in again)
+
+
+def test_correction_after_going_back_means_the_step_that_is_open() -> None:
+    """Not the reading that was kept last, which belongs to a later step."""
+    bay = at("compression")
+    earlier = dict(kept_values(bay, "tools_out"))
+    while bay.job.step != "tools_out":
+        bay.hear("go back")
+    bay.say_all("affirm", "roger", "roger")
+    bay.hear("correction twenty six")
+    assert kept_values(bay, "tools_out") == {**earlier, "tools_out": "26"}
+
+
+def test_say_again_is_the_question_and_not_say_again() -> None:
+    """Not understood twice, the technician asks what was said: he hears the question."""
+    bay = at("compression")
+    question = bay.said[-1]
+    bay.say_all("purple", "purple")
+    assert bay.hear("say again")[-1] == question
+
+
+def test_stop_that_was_obeyed_early_is_not_obeyed_twice() -> None:
+    """The utterance ends after its *stop* was obeyed: the answer to it is not hushed."""
+    bay = told(at("fog"), "go ahead")
+    bay.send(ev.HeardEarly(bay.now_s, ("stop",)))
+    before = len(bay.effects)
+    assert bay.hear("stop") == []
+    assert not [effect for effect in bay.effects[before:] if isinstance(effect, Hush)]
+
+
+def test_a_packet_that_was_shown_leaves_an_entry() -> None:
+    """Neither *disregard* nor another answer makes an unknown part vanish from the record."""
+    bay = at("filter")
+    bay.scan(UNKNOWN_PART)
+    bay.hear("disregard")
+    assert [x.body()["kept"] for x in bay.entries(e.PartScanned)] == [False]
 
 
 def test_a_count_must_be_the_same_as_before() -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import base64
 import csv
 import io
 import json
 from html.parser import HTMLParser
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -16,8 +18,9 @@ from job_samples import any_entry, at, reading
 from assistant.core import entries as e
 from assistant.core.entries import HeardAs, Kept
 from assistant.core.job import fold
-from assistant.core.problems import CallProblem
+from assistant.core.problems import CallProblem, ChainBroken
 from assistant.core.turns.opening import REASON_UNHEARD
+from assistant.files.job_file import JobFile
 from assistant.reports.figures import band_of, figures_of
 from assistant.reports.html_report import html_of
 from assistant.reports.job_report import report_of
@@ -416,6 +419,49 @@ def test_written_by_ending(tmp_path: Path, name: str) -> None:
     """The file's name says which form is written."""
     write_report(JOB, tmp_path / name)
     assert "160" in (tmp_path / name).read_text(encoding="utf-8")
+
+
+def embedded_in(path: Path) -> list[tuple[str, bytes]]:
+    """Media type and bytes of all that the page carries inside it."""
+    sources = [value for name, value in Page(path.read_text(encoding="utf-8")).attributes if name == "src"]
+    cut = [source.partition(";base64,") for source in sources if source]
+    return [(head.removeprefix("data:"), base64.b64decode(data, validate=True)) for head, _, data in cut]
+
+
+def test_what_needs_a_look_can_be_listened_to(tmp_path: Path) -> None:
+    """The page carries the sound of a value out of limits and the picture of a doubtful part, byte for byte."""
+    png = b"\x89PNG\r\n\x1a\n and the rest"
+    with JobFile.create(tmp_path / "a.job") as job:
+        job.append(OPENED, at(1))
+        job.append(reading("c", "cylinder 1", "190"), at(2), np.arange(900, dtype=np.int16))
+        low = job.append(reading("c", "cylinder 2", "118", verdict="low"), at(3), np.arange(800, dtype=np.int16))
+        label = job.append(part("oil filter", "not known", True), at(4), picture=png)
+        left = job.append(e.StepUnable("c", "seized", ()), at(5), np.arange(700, dtype=np.int16))
+        flac = [job.clip_bytes(kept.clip) for kept in (low, left)]
+        assert flac[0].startswith(b"fLaC")
+        assert job.clip_bytes(label.clip) == png
+        write_report(job.entries(), tmp_path / "r.html", job.clip_bytes)
+        write_report(job.entries(), tmp_path / "silent.html")
+    assert embedded_in(tmp_path / "r.html") == [("audio/flac", flac[0]), ("image/png", png), ("audio/flac", flac[1])]
+    assert embedded_in(tmp_path / "silent.html") == []
+
+
+def test_a_clip_that_cannot_be_had_is_told(tmp_path: Path) -> None:
+    """A clip that is gone or was changed does not cost the report: the row says so, and that is all that is lost."""
+
+    def clip(sha256: str) -> bytes:
+        if sha256 == "gone":
+            raise KeyError(sha256)
+        raise ChainBroken("clip was changed")
+
+    kept = tuple(
+        Kept(n, at(n), reading("c", f"cylinder {n}", "118", verdict="low"), name)
+        for n, name in enumerate(("gone", "changed"), start=1)
+    )
+    write_report(kept, tmp_path / "r.html", clip)
+    text = Page((tmp_path / "r.html").read_text(encoding="utf-8")).text
+    assert text.index("its clip is not in the job file") < text.index("its clip was changed or is damaged")
+    assert embedded_in(tmp_path / "r.html") == []
 
 
 @pytest.mark.parametrize(("name", "what"), [("r.pdf", ".pdf reports"), ("r.docx", ".docx"), ("r", "without an ending")])

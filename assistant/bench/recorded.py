@@ -65,6 +65,7 @@ class RecordedInbox:
         self._speaker = speaker
         self._waiting: deque[Event] = deque()
         self._said: list[Say] = []
+        self._unheard: Samples = np.zeros(0, np.int16)
 
     def event(self, state: State, event: Event) -> None:
         """Nothing to see for it."""
@@ -91,22 +92,28 @@ class RecordedInbox:
                 self._let_the_technician_speak()
         return self._waiting.popleft()
 
+    def _next_recording(self) -> bool:
+        """The technician's next one, with quiet after it; False when he has no more to say."""
+        said, self._said = tuple(self._said), []
+        sound = self._technician.reply(said)
+        if sound is None:
+            return False
+        self._jump_to(self._clock.now_s() + THINKS_FOR_S)
+        self._track.add(self._clock.now_s(), sound, "technician")
+        self._unheard = np.concatenate((sound, np.zeros(round(QUIET_AFTER_S * RATE_HZ), np.int16)))
+        return True
+
     def _jump_to(self, at_s: float) -> None:
         self._clock.jump_to(at_s)
         if self._speaker:
             self._speaker.run_to(at_s)
 
     def _let_the_technician_speak(self) -> None:
-        said, self._said = tuple(self._said), []
-        sound = self._technician.reply(said)
-        if sound is None:
+        if not len(self._unheard) and not self._next_recording():
             self._waiting.append(EarsClosed(self._clock.now_s()))
             return
-        self._jump_to(self._clock.now_s() + THINKS_FOR_S)
-        self._track.add(self._clock.now_s(), sound, "technician")
-        whole = np.concatenate((sound, np.zeros(round(QUIET_AFTER_S * RATE_HZ), np.int16)))
-        for start in range(0, len(whole), BLOCK_SAMPLES):
-            samples = whole[start : start + BLOCK_SAMPLES]
+        while len(self._unheard):
+            samples, self._unheard = self._unheard[:BLOCK_SAMPLES], self._unheard[BLOCK_SAMPLES:]
             heard = self._hearing.feed(AudioBlock(samples, self._clock.now_s()))
             self._jump_to(self._clock.now_s() + len(samples) / RATE_HZ)
             self._waiting.extend(heard)

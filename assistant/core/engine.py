@@ -22,7 +22,7 @@ from assistant.core import entries as e
 from assistant.core import events as ev
 from assistant.core.effects import Effect, Finish, Listen
 from assistant.core.job import apply
-from assistant.core.judging import judge_meaning
+from assistant.core.judging import judge_meaning, to_correct
 from assistant.core.speech import commands
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.understanding import Understood, understand
@@ -97,7 +97,7 @@ def _asked(state: State) -> tuple[Asked, ...]:
 
 
 def _correctable(state: State) -> Asked | None:
-    last = state.job.last_reading
+    last = to_correct(state)
     if last is None or not isinstance(last.entry, e.ReadingKept):
         wanted = opening.next_reading(state)
         return Asked(*wanted) if wanted else None
@@ -143,6 +143,13 @@ def _heard_remark(turn: Turn, decision: Decision, event: ev.Heard) -> None:
 
 def _act(turn: Turn, decision: Decision, clip: str) -> None:
     meaning = decision.best.meaning
+    early = turn.state.talk.stopped_early
+    turn.talk(stopped_early=False)
+    if early and meaning.command == "stop":
+        return  # the end of the utterance that was obeyed already
+    question = turn.state.talk.question
+    if meaning.readings and turn.state.talk.phase == "question" and question is not None and question.kind == "part":
+        parts.deny_part(turn)  # a value instead of an answer: the packet was not taken, and that is kept
     if not meaning.readings:
         act_on(turn, meaning.command)
     elif _about_value(turn):
@@ -160,6 +167,7 @@ def _about_value(turn: Turn) -> bool:
 
 def _heard_early(turn: Turn, event: ev.HeardEarly) -> None:
     if event.words == ("stop",) and turn.state.talk.phase not in ("starting", "finished", "standing by"):
+        turn.talk(stopped_early=True)
         act_on(turn, "stop")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from assistant.core.entries import ReadingKept
+from assistant.core.entries import Kept, ReadingKept
 from assistant.core.procedure import Limit, Reading
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.wording import limit_aloud, limit_written, place_aloud
@@ -88,7 +88,14 @@ def judge_meaning(state: State, meaning: Meaning) -> str:
 
 def step_of(state: State, meaning: Meaning) -> str:
     """The step that a meaning's readings belong to: the open one, or for a correction that of the last reading."""
-    last = state.job.last_reading
+    last = to_correct(state)
     if meaning.correction and last is not None:
         return str(last.entry.body()["step"])
     return state.job.step
+
+
+def to_correct(state: State) -> Kept | None:
+    """The reading that *correction* replaces when no place is said: the newest of the open step (which may have been
+    opened again), or where it has none the last one kept, wherever that was."""
+    own = [kept for (step_id, _, _), kept in state.job.readings.items() if step_id == state.job.step]
+    return max(own, key=lambda kept: kept.sequence) if own else state.job.last_reading

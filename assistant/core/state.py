@@ -47,7 +47,7 @@ class Talk:
     `back_to`: the phase that a remark, a scan or a stand-by returns to. `said`: number of the last Say. `last_texts`: what
     *say again* repeats. `keeping`: readings of one utterance still on their way to the disk. `condition`: the (name, value)
     to be affirmed, None for all that the step needs. `unclear`: utterances in a row not understood. `first_of_two`: a
-    reading said once under *words twice*.
+    reading said once under *words twice*. `stopped_early`: *stop* was obeyed before its utterance had ended.
     """
 
     phase: Phase = "starting"
@@ -61,6 +61,7 @@ class Talk:
     keeping: int = 0
     unclear: int = 0
     twice: bool = False
+    stopped_early: bool = False
     first_of_two: Meaning | None = None
 
 
@@ -113,7 +114,10 @@ class Turn:
         """Speak; the texts of one turn together are what *say again* repeats."""
         before = self.state.talk
         texts = (text,) if self._fresh else (*before.last_texts, text)
-        self._fresh = False
+        if about == "unclear":
+            texts = before.last_texts  # "say again" is what was not understood, not this
+        else:
+            self._fresh = False
         self.talk(said=before.said + 1, last_texts=texts)
         self.effects.append(Say(before.said + 1, text, about, self.state.job.step))
 

@@ -83,8 +83,8 @@ def _finish(out: Path, line: Line) -> int:
     verdict = verify(job)
     with JobFile.open(job, read_only=True) as job_file:
         kept = job_file.entries()
-    write_report(kept, out / "report.html")
-    write_report(kept, out / "report.csv")
+        write_report(kept, out / "report.html", job_file.clip_bytes)
+        write_report(kept, out / "report.csv")
     seconds = _join(out)
     line("")
     line("What was kept (the whole of it is in the report):")

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from decimal import Decimal
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 from assistant.core.entries import HeardAs
+from assistant.reports.embedded import ClipBytes, embedded
 from assistant.reports.figures import figures_of
 from assistant.reports.job_report import JobReport
 from assistant.reports.looks import ORDER, named, told
@@ -23,10 +24,18 @@ SHARE_SHOWN = Decimal("0.01")
 """What an ear thought less likely than that is in the job file and the JSON, not on the page."""
 
 
-def html_of(report: JobReport) -> str:
-    """The whole page. Everything that was heard or scanned is escaped."""
+def html_of(report: JobReport, clip: ClipBytes | None = None) -> str:
+    """The whole page. Everything that was heard or scanned is escaped.
+
+    With `clip`, what needs a look and what was heard with doubt can be listened to, and its label pictures seen.
+    """
     return _template().render(
-        report=report, shapes=SHAPES, order=ORDER, figures_of=figures_of, hour=hour_from(report.began)
+        report=report,
+        shapes=SHAPES,
+        order=ORDER,
+        figures_of=figures_of,
+        hour=hour_from(report.began),
+        embedded=partial(embedded, clip=clip),
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 from typing import Any
@@ -107,7 +107,7 @@ def report_of(kept: tuple[Kept, ...]) -> JobReport:
         corrections=corrections,
         devices=devices,
         clock=clock,
-        looks=looks_of(steps, corrections, devices, clock, finished),
+        looks=_with_clips(looks_of(steps, corrections, devices, clock, finished), kept),
     )
 
 
@@ -159,6 +159,13 @@ def _status(own: list[Kept]) -> tuple[str, str, int, str]:
             case e.StepOpened():
                 return "open", "", 0, ""
     return "open", "", 0, ""
+
+
+def _with_clips(looks: tuple[Look, ...], kept: tuple[Kept, ...]) -> tuple[Look, ...]:
+    """Reasons and corrections were spoken too: their looks get the clip of their entry."""
+    clips = {k.sequence: k.clip for k in kept}
+    spoken = ("not done", "corrected")
+    return tuple(replace(look, clip=clips.get(look.sequence, "")) if look.kind in spoken else look for look in looks)
 
 
 def _part(k: Kept, p: e.PartScanned) -> Part:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from assistant.core.entries import Kept
 from assistant.core.problems import CallProblem
+from assistant.reports.embedded import ClipBytes
 from assistant.reports.html_report import html_of
 from assistant.reports.job_report import JobReport, report_of
 from assistant.reports.table_report import csv_of, json_of
@@ -15,9 +17,13 @@ FORMS: dict[str, Callable[[JobReport], str]] = {".html": html_of, ".csv": csv_of
 """The forms a report is written in, by the end of the file's name."""
 
 
-def write_report(kept: tuple[Kept, ...], path: Path) -> None:
-    """Write the report of these entries. Raises CallProblem for another ending, or where the file cannot be written."""
-    form = FORMS.get(path.suffix.lower())
+def write_report(kept: tuple[Kept, ...], path: Path, clip: ClipBytes | None = None) -> None:
+    """Write the report of these entries; a page gets the sound and pictures that `clip` gives for what needs a look.
+
+    Raises CallProblem for another ending, or where the file cannot be written.
+    """
+    forms: dict[str, Callable[[JobReport], str]] = {**FORMS, ".html": partial(html_of, clip=clip)}
+    form = forms.get(path.suffix.lower())
     if form is None:
         which = f"{path.suffix} reports" if path.suffix else "reports without an ending"
         raise CallProblem(f"{which} are not made", where=str(path), do=f"name a file that ends in {', '.join(FORMS)}")

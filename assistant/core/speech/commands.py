@@ -27,8 +27,8 @@ ALL: tuple[Command, ...] = (
     Command("where are we", ("where are we",), "says which step is open and what it still wants", harmless=True),
     Command("limits", ("limits",), "says what is allowed here", harmless=True),
     Command("stop", ("stop",), "stops the assistant's speech, or its counting", harmless=True),
-    Command("stand by", ("stand by", "standby"), "stops listening until go ahead", harmless=True),
-    Command("go ahead", ("go ahead",), "listens again; starts a count", harmless=True),
+    Command("stand by", ("stand by", "standby"), "stops listening until go ahead"),
+    Command("go ahead", ("go ahead",), "listens again; starts a count"),
     Command("disregard", ("disregard",), "drops what is being said or asked"),
     Command("correction", ("correction",), "what follows replaces the last reading"),
     Command("affirm", ("affirm", "affirmative"), "yes"),
@@ -49,7 +49,7 @@ ANYTIME = ("say again", "stop", "stand by", "where are we")
 IN_STEP = (*ANYTIME, "read back", "limits", "disregard", "correction", "words twice", "done", "go back", "unable", "note",
            "finding", "part")  # fmt: skip
 TO_CAUTION = (*ANYTIME, "roger", "go back", "unable", "note", "finding", "correction")
-TO_QUESTION = (*ANYTIME, "affirm", "negative", "disregard", "correction", "limits")
+TO_QUESTION = (*ANYTIME, "affirm", "negative", "disregard", "correction", "limits", "unable", "go back")
 TO_CONDITION = (*ANYTIME, "affirm", "negative", "go back", "unable", "correction")
 IN_REMARK = ("disregard",)
 STANDING_BY = ("go ahead",)

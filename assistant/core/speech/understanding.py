@@ -43,9 +43,12 @@ def understand(expectation: Expectation, takes: tuple[Take, ...], judge: Judge) 
     return Understood(weigh(expectation, takes, judge), judge)
 
 
+PUNCTUATION = str.maketrans(",.!?;:", "      ")
+
+
 def take_of_words(words: str) -> Take:
     """A take as if the words had been heard beyond doubt: the text ear of `layup parse`."""
-    each = words.lower().replace(",", " ").split()
+    each = words.lower().translate(PUNCTUATION).split()
     said = tuple(part for w in each for part in ([w] if w == "x-ray" else w.split("-")))
     return Take("text", (Candidate(said, 0.0, 1.0),), certain=True)
 

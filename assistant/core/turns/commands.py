@@ -81,7 +81,11 @@ def correction_alone(turn: Turn) -> None:
 
 def disregard(turn: Turn) -> None:
     """Drop what is being asked."""
-    if turn.state.talk.phase == "question":
+    question = turn.state.talk.question
+    if turn.state.talk.phase == "question" and question is not None:
+        if question.kind == "part":
+            parts.deny_part(turn)
+            return
         readings.settle(turn)
     turn.talk(first_of_two=None)
     turn.say("Disregarded.", "answer")

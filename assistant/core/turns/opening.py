@@ -76,15 +76,15 @@ def ask_step(turn: Turn) -> None:
     unmet = to_affirm(step, turn.state.job.conditions)
     if unmet:
         condition, value = unmet[0]
-        turn.talk(phase="condition", condition=(condition, value))
+        turn.talk(phase="condition", condition=(condition, value), question=None)
         turn.say(f"Before {step.title}: {condition_aloud(condition, value)}. Affirm when it is so.", "condition")
         return
     caution = next((c for c in step.cautions if c not in turn.state.job.cautions), None)
     if caution is not None:
-        turn.talk(phase="caution", condition=None)
+        turn.talk(phase="caution", condition=None, question=None)
         turn.say(f"Caution. {caution} Roger?", "caution")
         return
-    turn.talk(phase="step", condition=None, first_of_two=None)
+    turn.talk(phase="step", condition=None, question=None, first_of_two=None)
     turn.say(step.say, "step")
     if (step.readings or step.parts) and not missing(turn.state):
         turn.say("All of it is kept. Say done, read back, or correction.", "ask")
@@ -98,12 +98,12 @@ def condition_aloud(condition: str, value: str) -> str:
 
 
 def ask_next(turn: Turn) -> None:
-    """Ask for the next thing the step wants, or say how it ends."""
+    """Ask for the next thing the step wants: a part before what is measured of it, then readings, then the count."""
     reading = next_reading(turn.state)
-    if reading is not None:
-        turn.say(ask_reading(*reading), "ask")
-    elif role := next_part(turn.state):
+    if role := next_part(turn.state):
         turn.say(f"Say part, and show the {turn.state.parts[role].say}.", "ask")
+    elif reading is not None:
+        turn.say(ask_reading(*reading), "ask")
     elif wants_count(turn.state):
         assert turn.step.countdown is not None
         turn.say(f"{turn.step.countdown.start.capitalize()}.", "ask")

@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from assistant.core import entries as e
-from assistant.core.judging import step_of, verdict_on
+from assistant.core.judging import step_of, to_correct, verdict_on
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.understanding import value_text
 from assistant.core.speech.weighing import Decision
@@ -23,6 +23,8 @@ from assistant.core.speech.wording import (
 from assistant.core.state import Question, Turn
 from assistant.core.turns.opening import go_on, put_again
 
+JUDGED_AGAIN = "judged again"
+"""Why an entry stands again with the same value: another value changed its verdict."""
 ASK_AT_MOST = 3
 """Questions about one value before it is left alone: then the technician measures or says it anew."""
 
@@ -145,10 +147,10 @@ def keep(turn: Turn, meaning: Meaning, words: str, weighed: tuple[e.HeardAs, ...
 
 def _replaces(turn: Turn, step_id: str, meaning: Meaning, r: SpokenReading) -> tuple[int, str]:
     """What the value takes the place of: the one kept there, or by *correction* the last one, wherever that was."""
-    job = turn.state.job
-    there = job.readings.get((step_id, r.name, r.place))
-    if meaning.correction and job.last_reading is not None:
-        return (there or job.last_reading).sequence, "correction"
+    there = turn.state.job.readings.get((step_id, r.name, r.place))
+    last = to_correct(turn.state)
+    if meaning.correction and last is not None:
+        return (there or last).sequence, "correction"
     return (there.sequence, "said again") if there else (0, "")
 
 
@@ -157,10 +159,18 @@ def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
     r = _as_spoken(entry)
     spoken = verdict_on(turn.state, entry.step, r)
     value = value_aloud(r)
-    head = "Correction, " if entry.replaces else ""
+    elsewhere = (
+        f"{turn.state.reading(entry.step, entry.name).spoken_name}, " if entry.step != turn.state.job.step else ""
+    )
+    head = f"Correction, {elsewhere}" if entry.replaces else ""
     place = f"{place_aloud(entry.at)}, " if entry.at else ""
     verdict = verdict_aloud(spoken.word, spoken.spoken_limit, number=bool(r.unit))
-    turn.say(f"{head}{place}{value}, {verdict}.", "read back")
+    if entry.why == JUDGED_AGAIN:
+        name = turn.state.reading(entry.step, entry.name).spoken_name
+        turn.say(f"With that, {place or name + ', '}{value}, is {verdict}.", "read back again")
+    else:
+        turn.say(f"{head}{place}{value}, {verdict}.", "read back")
+        judge_again(turn, entry)
     turn.talk(keeping=turn.state.talk.keeping - 1)
     if turn.state.talk.keeping > 0:
         return
@@ -168,6 +178,28 @@ def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
         go_on(turn)
     else:
         put_again(turn)
+
+
+def judge_again(turn: Turn, changed: e.ReadingKept) -> None:
+    """A value that others are judged by has changed: those whose verdict is no longer true are recorded anew."""
+    for kept in turn.state.job.readings.values():
+        entry = kept.entry
+        if not isinstance(entry, e.ReadingKept) or entry == changed or not _depends(turn, entry, changed):
+            continue
+        now = verdict_on(turn.state, entry.step, _as_spoken(entry)).word
+        if now in ("within", "low", "high") and now != entry.verdict:
+            turn.talk(keeping=turn.state.talk.keeping + 1)
+            turn.record(replace(entry, verdict=now, replaces=kept.sequence, why=JUDGED_AGAIN))
+
+
+def _depends(turn: Turn, entry: e.ReadingKept, changed: e.ReadingKept) -> bool:
+    """Is `entry` judged by `changed`: as one of its set, or as what it must equal."""
+    limits = turn.state.reading(entry.step, entry.name).limits
+    same_set = (entry.step, entry.name) == (changed.step, changed.name)
+    return any(
+        (limit.rule == "spread" and same_set) or (limit.rule == "same_as" and limit.other == changed.name)
+        for limit in limits
+    )
 
 
 def _as_spoken(entry: e.ReadingKept) -> SpokenReading:
