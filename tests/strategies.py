@@ -11,7 +11,7 @@ from assistant.core.events import DeviceBack, DeviceLost, HeardEarly, Label, Sca
 from assistant.core.speech.automaton import Automaton, Piece, either, maybe, repeat, seq, word
 from assistant.core.speech.numbers import NumberShape
 from assistant.core.speech.saying import spoken
-from assistant.core.speech.step_grammar import grammar_of
+from assistant.core.speech.step_grammar import grammar_of, meanings_of
 from assistant.core.turns.opening import next_part, next_reading, wants_count
 from tests.conversation import Conversation, take
 
@@ -137,6 +137,8 @@ def _labels(bay: Conversation, dice: tuple[int, ...]) -> tuple[Label, ...]:
 def help_on(bay: Conversation, dice: tuple[int, ...]) -> None:
     """What brings the job on from here."""
     match bay.state.talk.phase:
+        case "question" if bay.state.talk.question is not None and bay.state.talk.question.kind in ("choose", "digits"):
+            _say_the_value(bay)
         case "condition" | "question":
             bay.hear("affirm")
         case "caution":
@@ -151,6 +153,15 @@ def help_on(bay: Conversation, dice: tuple[int, ...]) -> None:
             bay.hear("go ahead")
         case _:
             _do_the_step(bay, dice)
+
+
+def _say_the_value(bay: Conversation) -> None:
+    """The first of the two that were asked about, or drop it where it was no value of the open step."""
+    question = bay.state.talk.question
+    said = question.words.removeprefix("correction ") if question else ""
+    if not any(m.readings and not m.correction for m in meanings_of(expectation_of(bay.state), tuple(said.split()))):
+        said = "disregard"
+    bay.hear(said)
 
 
 def _do_the_step(bay: Conversation, dice: tuple[int, ...]) -> None:

@@ -64,6 +64,8 @@ def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
         turn.record(e.HeardUnclear(turn.step.id, "asked three times", decision.weighed), clip)
         return
     kind = decision.ask if times == 1 and decision.ask != "none" else "digits"
+    if before and before.kind == "digits":
+        kind = "affirm"  # said digit by digit and still in doubt: a yes settles it
     if kind == "choose" and (len(options) < 2 or not options[1].readings):
         kind = "affirm"
     question = Question(kind, options[:2], decision.best.words, decision.weighed, clip, times=times, after=after)
