@@ -16,7 +16,7 @@ from assistant.bench.listening import hear_files, parse_words
 from assistant.bench.recorded import PlainTechnician
 from assistant.bench.running import Session, run_live, run_recorded
 from assistant.bench.shelf import Shelf
-from assistant.bench.starting import open_job, read_work, resume_job, work_in
+from assistant.bench.starting import open_job, read_work, readings_of, resume_job, work_in
 from assistant.bench.transcript import Transcript
 from assistant.core.problems import CallProblem, LayupProblem
 from assistant.core.state import State
@@ -38,13 +38,14 @@ def run(args: Namespace) -> int:
     work = read_work(args.procedure, args.machine, args.site)
     path = args.job or Path(f"{datetime.now():%Y-%m-%d}-{work.sheet.model.lower().replace(' ', '-')}.job")
     _check_new(path)
+    earlier = readings_of(args.last_season) if args.last_season else ()
     _check_parts(args)
     chosen = chosen_ears(settings, models_root())
     _say_which(chosen)
     ears = load_ears(chosen)
 
     def begin() -> tuple[JobFile, State]:
-        return open_job(path, work, WallClock(), ears.names)
+        return open_job(path, work, WallClock(), ears.names, _technician(args, settings), earlier)
 
     return _work(args, path, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers()))
 
@@ -60,9 +61,15 @@ def resume(args: Namespace) -> int:
     ears = load_ears(chosen)
 
     def begin() -> tuple[JobFile, State]:
-        return resume_job(args.job, WallClock(), ears.names)
+        return resume_job(args.job, WallClock(), ears.names, _technician(args, settings))
 
     return _work(args, args.job, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers()))
+
+
+def _technician(args: Namespace, settings: Settings) -> str:
+    """Who does the job: as the call says, else as the settings say."""
+    named: str = settings.technician if args.technician is None else args.technician
+    return " ".join(named.split())
 
 
 def _say_which(chosen: EarsChosen) -> None:
@@ -210,6 +217,24 @@ def report(args: Namespace) -> int:
         write_report(job_file.entries(), args.output, job_file.clip_bytes)
     print_line(f"written: {args.output}")
     return 0
+
+
+def amend(args: Namespace) -> int:
+    """Put another value in the place of a kept one, with a reason and a name. The old entry and its sound stay."""
+    from assistant.bench.amending import amend as amend_entry
+    from assistant.reports.values import told_reading
+
+    with JobFile.open(args.job) as job_file:
+        for kept in amend_entry(job_file, WallClock(), args.sequence, args.value, args.reason, args.who):
+            print_line(told_reading(kept))
+    return 0
+
+
+def hearback(args: Namespace) -> int:
+    """Hear the kept sounds of jobs again, with these ears or others, and compare with what is known to have been said."""
+    from assistant.measure.hearback import measure_hearback
+
+    return measure_hearback(args, find_settings(args.settings), models_root(), line=print_line)
 
 
 def measure(args: Namespace) -> int:

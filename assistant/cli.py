@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from assistant import calls
+from assistant.core.entries import REASONS
 from assistant.core.problems import LayupProblem
 
 EPILOG = """examples
@@ -73,6 +74,9 @@ def _add_work(commands: Commands) -> None:
     run.add_argument("procedure", type=Path, metavar="PROCEDURE")
     _machine(run, needed=True)
     run.add_argument("--job", type=Path, metavar="FILE", help="job file to make (default: date and machine, .job)")
+    run.add_argument(
+        "--last-season", type=Path, metavar="JOB", help="the machine's job of last season: a surprising value is asked about"
+    )
     _parts(run)
     run.set_defaults(call=calls.run)
     resume = commands.add_parser("resume", help="carry on at the step that was open", description=calls.resume.__doc__)
@@ -91,6 +95,9 @@ def _machine(parser: argparse.ArgumentParser, *, needed: bool) -> None:
 
 
 def _parts(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--technician", metavar="NAME", help="who does it, for the record (default: technician of the settings)"
+    )
     parser.add_argument(
         "--ears",
         nargs="+",
@@ -158,6 +165,31 @@ def _add_files(commands: Commands) -> None:
         "-o", "--output", type=Path, required=True, metavar="FILE", help="FILE.html, FILE.csv or FILE.json"
     )
     report.set_defaults(call=calls.report)
+    amend = commands.add_parser(
+        "amend", help="the foreman puts another value in the place of a kept one", description=calls.amend.__doc__
+    )
+    amend.add_argument("job", type=Path, metavar="JOB")
+    amend.add_argument("sequence", type=int, metavar="ENTRY", help="the number of the entry, as the report has it")
+    amend.add_argument("--value", required=True, help="what is right: 188, '13 bar', 'one eighty eight', a choice")
+    amend.add_argument("--reason", required=True, help=f"{', '.join(REASONS)}, or other words")
+    amend.add_argument("--who", required=True, metavar="NAME", help="who amends it")
+    amend.set_defaults(call=calls.amend)
+    _add_hearback(commands)
+
+
+def _add_hearback(commands: Commands) -> None:
+    hearback = commands.add_parser(
+        "hearback", help="hear kept sounds of jobs again, and compare", description=calls.hearback.__doc__
+    )
+    hearback.add_argument("jobs", type=Path, nargs="+", metavar="JOB")
+    hearback.add_argument("--vosk-model", type=Path, metavar="DIR", help="hear with another Vosk model folder")
+    hearback.add_argument("--whisper", metavar="DIR|none", help="weigh with another Whisper folder, or with none")
+    hearback.add_argument(
+        "--with-corrections", action="store_true", help="take a later correction for what was said: it may not be"
+    )
+    hearback.add_argument("--each", action="store_true", help="each sound too, not only the sums")
+    _json(hearback)
+    hearback.set_defaults(call=calls.hearback)
 
 
 def _add_machine(commands: Commands) -> None:
@@ -167,7 +199,7 @@ def _add_machine(commands: Commands) -> None:
     measure.add_argument("--grammar", default="numbers", metavar="numbers|STEP", help="what may be said (speech)")
     measure.add_argument("--procedure", type=Path, metavar="PROCEDURE", help="whose STEP it is (speech)")
     _machine(measure, needed=False)
-    measure.add_argument("--most", type=int, default=0, metavar="N", help="stop after N recordings")
+    _measuring_speech(measure)
     _json(measure)
     measure.set_defaults(call=calls.measure)
     devices = commands.add_parser(
@@ -179,6 +211,21 @@ def _add_machine(commands: Commands) -> None:
     )
     models.add_argument("get", nargs="*", metavar="get NAME", help="fetch, check and unpack a model")
     models.set_defaults(call=calls.models)
+
+
+def _measuring_speech(measure: argparse.ArgumentParser) -> None:
+    speech = measure.add_argument_group("speech")
+    speech.add_argument("--most", type=int, default=0, metavar="N", help="at most N recordings of each set")
+    speech.add_argument("--noise", default="", metavar="NAME,...", help="also in noise: engine,pink,impacts,ratchet")
+    speech.add_argument("--snr", default="", metavar="DB,...", help="speech to noise in dB (default: 20,10,5,0)")
+    speech.add_argument("--talk", type=Path, metavar="DIR", help="recordings that are all talk, to be refused")
+    speech.add_argument("--each", action="store_true", help="one JSON object a recording instead of one a set")
+    speech.add_argument(
+        "--data", type=Path, default=Path("../shared/speech"), metavar="DIR", help="without --folder: where an4 lies"
+    )
+    speech.add_argument("--vosk-model", type=Path, metavar="DIR", help="another Vosk model folder")
+    speech.add_argument("--parts", action="store_true", help="where the weighing ear's time goes, instead")
+    speech.add_argument("--out", type=Path, metavar="DIR", help="write speech.md and speech.svg there")
 
 
 if __name__ == "__main__":

@@ -9,6 +9,7 @@ headset = true                       # false: the assistant is deaf while it spe
 voice = "en-us"                      # a voice of espeak-ng
 words_per_minute = 165
 end_of_speech_s = 0.6                # quiet that ends an utterance
+technician = ""                      # who works in this bay, for the record
 """
 
 from __future__ import annotations
@@ -35,6 +36,7 @@ class Settings:
     voice: str = "en-us"
     words_per_minute: int = 165
     end_of_speech_s: float = 0.6
+    technician: str = ""
 
 
 def find_settings(given: Path | None) -> Settings:

@@ -132,7 +132,10 @@ TABLE: list[tuple[list[str], int, str]] = [
     (["report", "good.job", "-o", "no/x.html"], 2, "no/x.html: cannot be written"),
     (["report", "changed.job", "-o", "x.html"], 1, "changed.job: entry 1 does not fit the chain"),
     # Measuring and the demo
-    (["measure", "speech"], 2, "--folder: which recordings?"),
+    (["measure", "speech", "--noise", "rain"], 2, "--noise: there is no noise 'rain'"),
+    (["measure", "speech", "--snr", "loud"], 2, "--snr: 'loud' is no ratio in dB"),
+    (["measure", "speech", "--out", "nowhere"], 2, "nowhere: there is no such folder"),
+    (["measure", "speech", "--folder", "folder", "--grammar", "compression"], 2, "--grammar: whose step?"),
     (["measure", "speech", "--folder", "folder"], 2, "folder: there is no manifest.csv in this folder"),
     (["demo", "--out", "good.job"], 2, "good.job: this is a file, not a folder"),
     (["demo", "--out", "."], 2, "something else lies there"),

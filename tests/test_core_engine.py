@@ -74,6 +74,7 @@ SAID_AT_ONCE = {
         "stop": "",
         "affirm": "Caution. Hair and sleeves away from the belt.",
         "negative": "I wait.",
+        "roger": "Roger is not yes. Say affirm, or negative.",
         "go back": "Count the tools.",
         "unable": "Unable. Say the reason.",
         "correction": "Say correction and the right value.",

@@ -15,6 +15,7 @@ from assistant.core.speech.automaton import (
     Tag,
     compile_grammar,
     either,
+    embedded,
     mark,
     maybe,
     repeat,
@@ -22,9 +23,10 @@ from assistant.core.speech.automaton import (
     word,
 )
 from assistant.core.speech.numbers import NumberShape, number_piece, number_values, shape_of
+from assistant.core.speech.ranges import within
 from assistant.core.speech.saying import figures, spoken, ways_to_say
 from assistant.core.speech.sound_alikes import ALIKE, might_be
-from tests.strategies import LETTERS, pieces, values
+from tests.strategies import LETTERS, pieces, sentences, values
 
 SHAPES = {
     "one digit": NumberShape(1),
@@ -46,7 +48,7 @@ def worth(name: str, said: str) -> frozenset[Decimal]:
     plain: set[Decimal] = set()
     last_resort: set[Decimal] = set()
     for tags in GRAMMARS[name].paths(said.split()):
-        found = number_values(tags, SHAPES[name].places)
+        found = number_values(tags)
         (last_resort if ("last resort",) in tags else plain).update(found)
     return frozenset(v for v in plain or last_resort if len(str(abs(int(v)))) <= SHAPES[name].whole_digits)
 
@@ -159,7 +161,7 @@ REFUSED = [
     ("psi", "minus one nine zero", "nothing below zero here"),
     ("psi", "ten eleven twelve", "three teens"),
     ("volts", "twelve point", "a point and nothing"),
-    ("volts", "twelve point six five", "a decimal too many"),
+    ("volts", "twelve point six five four three", "two finer than usual are taken, three are not"),
     ("count", "one two three", "three digits"),
 ]
 
@@ -206,6 +208,40 @@ def test_sound_alikes_go_both_ways() -> None:
     assert set(might_be(("one", "fifty"))) == {("one", "fifteen"), ("one", "sixty")}
 
 
+@pytest.mark.parametrize("name", SHAPES)
+@given(data=st.data())
+@settings(max_examples=80, deadline=None)
+def test_a_cut_grammar_is_the_whole_one_less_what_lies_outside(name: str, data: st.DataObject) -> None:
+    """Between any two bounds, the paths of any words are those of the whole grammar that are worth something in between."""
+    bounds = sorted(data.draw(st.tuples(values(SHAPES[name]), values(SHAPES[name]))))
+    low, high = bounds[0], bounds[1]
+    cut = compile_grammar(within(number_piece(SHAPES[name]), low, high))
+    said = data.draw(sentences(GRAMMARS[name])).split()
+    assert cut.paths(said) == {
+        tags for tags in GRAMMARS[name].paths(said) if number_values(tags) & between(tags, low, high)
+    }
+    inside = data.draw(sentences(cut)).split()
+    assert not inside or all(low <= v <= high for tags in cut.paths(inside) for v in number_values(tags))
+
+
+def between(tags: tuple[Tag, ...], low: Decimal, high: Decimal) -> frozenset[Decimal]:
+    return frozenset(v for v in number_values(tags) if low <= v <= high)
+
+
+def test_a_range_that_no_form_reaches_has_no_words() -> None:
+    """An empty range is an empty grammar, not an error."""
+    nothing = compile_grammar(within(number_piece(NumberShape(2)), Decimal(200), Decimal(300)))
+    assert nothing.vocabulary == frozenset()
+    assert not nothing.accepts([])
+
+
+@pytest.mark.parametrize("said", ["twenty four", "thirty five", "ninety one"])
+def test_a_ten_and_a_unit_are_one_group(said: str) -> None:
+    """ "Twenty four" is 24 wherever three figures may be said, never 204 or 20.4."""
+    for name in ("psi", "rpm", "volts", "hours"):
+        assert len(worth(name, said)) == 1
+
+
 # The automaton, against a grammar enumerated by hand
 
 
@@ -249,6 +285,20 @@ def test_it_accepts_and_tags_exactly_what_the_grammar_says(piece: Piece) -> None
         tags = {t for words_said, t in all_of_it if words_said == said}
         assert grammar.paths(said) == tags
         assert grammar.accepts(said) == bool(tags)
+
+
+@given(pieces(), pieces())
+@settings(max_examples=80, deadline=None)
+def test_a_compiled_part_is_as_good_as_one_that_is_not(part: Piece, rest: Piece) -> None:
+    """Embedded in a larger grammar, what was compiled before has the same paths; in front, behind and repeated."""
+    once = embedded(compile_grammar(part))
+    for plain, with_compiled in (
+        (seq(part, rest), seq(once, rest)),
+        (seq(rest, part), seq(rest, once)),
+        (either(maybe(part), rest), either(maybe(once), rest)),
+    ):
+        one, other = compile_grammar(plain), compile_grammar(with_compiled)
+        assert all(one.paths(said) == other.paths(said) for said in strings(3))
 
 
 @given(pieces())

@@ -11,7 +11,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.devices.endpointing import Endpointer, Endpointing, SpeechEnded, SpeechEvent, SpeechPiece, SpeechStarted
+from assistant.devices.endpointing import (
+    Endpointer,
+    Endpointing,
+    SpeechEnded,
+    SpeechEvent,
+    SpeechPaused,
+    SpeechPiece,
+    SpeechStarted,
+)
 from assistant.devices.protocols import RATE_HZ, AudioBlock, Samples
 from assistant.devices.silero import SileroDetector
 from assistant.devices.sound_file import read_sound
@@ -130,10 +138,19 @@ def test_pieces_are_the_utterance(pattern: list[tuple[int, bool]], size: int, lo
             assert np.array_equal(np.concatenate(streamed), whole.samples)
             assert np.array_equal(stream[start:end], whole.samples)
             assert start >= last_end
-            last_end = end
+            last_end = end if isinstance(event, SpeechEnded) else last_end
     same = heard(Endpointer(LoudIsSpeech(), limits), blocks(stream))
     ends = [[round(e.utterance.ended_s, 6) for e in run if isinstance(e, SpeechEnded)] for run in (events, same)]
     assert ends[0] == ends[1]
+
+
+def test_a_pause_that_lasts_was_already_the_whole_utterance() -> None:
+    """What SpeechPaused carries is exactly what SpeechEnded brings, unless speech goes on: then another pause comes."""
+    events = heard(Endpointer(LoudIsSpeech()), blocks(sound((0.5, 0), (0.5, 5000), (0.45, 0), (0.5, 5000), (1.0, 0))))
+    broken, last = [event.utterance for event in events if isinstance(event, SpeechPaused)]
+    (ended,) = [event.utterance for event in events if isinstance(event, SpeechEnded)]
+    assert np.array_equal(last.samples, ended.samples)
+    assert len(broken.samples) < len(ended.samples)
 
 
 @pytest.fixture(scope="module")

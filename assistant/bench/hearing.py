@@ -1,6 +1,7 @@
 """From blocks of sound to `Heard`: endpointing, the streaming ear while speech lasts, the weighing ear when it ends.
 
-Both ears hear exactly the same samples, and exactly those are kept as the entry's clip.
+Both ears hear exactly the same samples, and exactly those are kept as the entry's clip. The weighing ear sets to work while
+the endpointer still waits whether speech goes on: it mostly does not, and then its answer is there when the end is known.
 """
 
 from __future__ import annotations
@@ -12,9 +13,11 @@ from assistant.bench.shelf import Shelf
 from assistant.core.events import Event, Heard, HeardEarly, Take
 from assistant.core.speech.expectation import Expectation
 from assistant.core.speech.step_grammar import grammar_of
-from assistant.devices.endpointing import Endpointer, SpeechEnded, SpeechPiece, SpeechStarted
+from assistant.devices.endpointing import Endpointer, SpeechEnded, SpeechEvent, SpeechPaused, SpeechPiece, SpeechStarted
 from assistant.devices.protocols import AudioBlock, Dictation, Recogniser, StreamingRecogniser, Utterance
 
+GUESSES_AT_MOST = 2
+"""Pauses of one utterance at which the weighing ear starts early; one who stops at every word is heard once at the end."""
 EARLY = (("stop",),)
 """What acts before the utterance has ended."""
 
@@ -61,6 +64,8 @@ class Hearing:
         self._expected = Expectation(commands=())
         self._during = self._expected
         self._told_early = False
+        self._guessed: Take | None = None
+        self._guesses = 0
 
     def expect(self, expectation: Expectation) -> None:
         """From the next utterance on, this may be said. Compiles the grammar now, while nobody waits for it."""
@@ -80,7 +85,7 @@ class Hearing:
         """No more sound: end an open utterance."""
         return self._events(self._endpointer.finish())
 
-    def _events(self, pieces: tuple[SpeechStarted | SpeechPiece | SpeechEnded, ...]) -> tuple[Event, ...]:
+    def _events(self, pieces: tuple[SpeechEvent, ...]) -> tuple[Event, ...]:
         found: list[Event] = []
         for piece in pieces:
             match piece:
@@ -89,6 +94,8 @@ class Hearing:
                     found += self._stream(piece)
                 case SpeechPiece():
                     found += self._stream(piece)
+                case SpeechPaused():
+                    self._guess(piece.utterance)
                 case SpeechEnded():
                     found.append(self._ended(piece))
         return tuple(found)
@@ -96,11 +103,23 @@ class Hearing:
     def _begin(self) -> None:
         self._during = self._expected
         self._told_early = False
+        self._guessed, self._guesses = None, 0
         self._ears.streaming.listen_for(grammar_of(self._during))
         self._ears.streaming.begin()
 
+    def _guess(self, utterance: Utterance) -> None:
+        """Weigh what was said so far; it holds if nothing follows."""
+        if self._ears.weighing is not None and self._guesses < GUESSES_AT_MOST:
+            self._guesses += 1
+            self._guessed = self._weigh(self._ears.weighing, utterance)
+
+    def _weigh(self, ear: Recogniser, utterance: Utterance) -> Take:
+        ear.listen_for(grammar_of(self._during))
+        return ear.hear(utterance)
+
     def _stream(self, piece: SpeechStarted | SpeechPiece) -> list[Event]:
         partial = self._ears.streaming.feed(piece.samples)
+        self._guessed = None  # what was weighed in a pause was not all
         if partial in EARLY and not self._told_early and "stop" in self._during.commands:
             self._told_early = True
             return [HeardEarly(self._now_s(), partial)]
@@ -112,8 +131,7 @@ class Hearing:
         streamed_s = self._now_s()
         weighing = self._ears.weighing
         if weighing is not None:
-            weighing.listen_for(grammar_of(self._during))
-            takes.append(weighing.hear(ended.utterance))
+            takes.append(self._guessed or self._weigh(weighing, ended.utterance))
         if self._timed:
             self._timed(Timing(ended.speech_ended_s, known_s, streamed_s, self._now_s()))
         clip = self._shelf.put_sound(ended.utterance.samples)

@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from assistant.bench.clock import Clock
 from assistant.core.binding import bind
-from assistant.core.entries import JobOpened, JobResumed
+from assistant.core.entries import JobOpened, JobResumed, ReadingKept
 from assistant.core.job import fold
 from assistant.core.problems import CallProblem, FileProblem, FileProblems
 from assistant.core.procedure import MachineSheet, Procedure, Site
@@ -25,6 +25,7 @@ from assistant.files.site_file import read_site
 from assistant.files.yaml_source import read_text
 
 T = TypeVar("T")
+Earlier = tuple[tuple[str, str, str, str, str], ...]
 DEFAULT_SITE = "shop: the shop\ngallon: us_gal\nvalues: {}\n"
 """Used where no site sheet is given: no altitude, no lowest temperature."""
 
@@ -85,8 +86,13 @@ def state_of(work: Work, today: date) -> State:
     return State(work.procedure, work.sheet.parts, work.site, today)
 
 
-def open_job(path: Path, work: Work, clock: Clock, ears: str) -> tuple[JobFile, State]:
-    """A new job file with its first entry; refused where the file is there already."""
+def open_job(
+    path: Path, work: Work, clock: Clock, ears: str, technician: str = "", earlier: Earlier = ()
+) -> tuple[JobFile, State]:
+    """A new job file with its first entry; refused where the file is there already.
+
+    `technician` does it, "" not named; `earlier` are last season's readings (`readings_of`).
+    """
     job_file = JobFile.create(path)
     opened = JobOpened(
         procedure=work.procedure.name,
@@ -97,15 +103,25 @@ def open_job(path: Path, work: Work, clock: Clock, ears: str) -> tuple[JobFile, 
         conditions=_pairs(work.procedure.start),
         program=program(),
         ears=ears,
+        technician=technician,
+        earlier=earlier,
     )
     return job_file, _begun(job_file, work, clock, opened)
 
 
-def resume_job(path: Path, clock: Clock, ears: str) -> tuple[JobFile, State]:
-    """Take a job up again: everything is read from the file itself."""
+def readings_of(path: Path) -> Earlier:
+    """The measured values that stand in a job file, each as (step, name, place, value, unit)."""
+    with JobFile.open(path, read_only=True) as job_file:
+        kept = fold(job_file.entries()).readings.values()
+    found = (k.entry for k in kept if isinstance(k.entry, ReadingKept))
+    return tuple((r.step, r.name, r.at, r.value, r.unit) for r in found if r.unit)
+
+
+def resume_job(path: Path, clock: Clock, ears: str, technician: str = "") -> tuple[JobFile, State]:
+    """Take a job up again: everything is read from the file itself. `technician` goes on with it, "" not named."""
     job_file = JobFile.open(path)
     try:
-        return job_file, _begun(job_file, work_in(job_file), clock, JobResumed(program(), ears))
+        return job_file, _begun(job_file, work_in(job_file), clock, JobResumed(program(), ears, technician))
     except BaseException:
         job_file.close()
         raise

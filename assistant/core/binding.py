@@ -177,7 +177,9 @@ class _Binder:
         return filled
 
     def _reading(self, reading: Reading, step: Step) -> Reading:
-        positions = self._positions(reading.each, step) if reading.each else ()
+        positions = reading.positions or (self._positions(reading.each, step) if reading.each else ())
+        if reading.kind == "date":
+            return replace(reading, positions=positions)  # its limits are dates, and name no value
         limits = tuple(self._limit(limit, reading, step) for limit in reading.limits)
         return replace(reading, positions=positions, limits=limits)
 

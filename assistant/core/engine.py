@@ -22,14 +22,16 @@ from assistant.core import entries as e
 from assistant.core import events as ev
 from assistant.core.effects import Effect, Finish, Listen
 from assistant.core.job import apply
-from assistant.core.judging import judge_meaning, to_correct
+from assistant.core.judging import earlier_value, judge_meaning, to_correct
+from assistant.core.procedure import position_in
 from assistant.core.speech import commands
 from assistant.core.speech.expectation import Asked, Expectation
+from assistant.core.speech.repeating import words_in
 from assistant.core.speech.understanding import Understood, understand
-from assistant.core.speech.weighing import Decision
+from assistant.core.speech.weighing import Decision, Stakes
 from assistant.core.state import State, Turn
 from assistant.core.turns import counting, opening, parts, readings, remarks
-from assistant.core.turns.commands import act_on
+from assistant.core.turns.commands import act_on, say_part_again
 
 SAY_AGAIN_AT_MOST = 2
 """Utterances in a row that are answered "say again"; after that the assistant waits quietly (talk in the bay, noise)."""
@@ -64,6 +66,8 @@ def expectation_of(state: State) -> Expectation:
         free=state.talk.phase == "remark",
         gallon=state.site.gallon,
         renamed=renamed,
+        today=state.today,
+        repeatable=_repeatable(state),
     )
 
 
@@ -81,6 +85,14 @@ COMMANDS_IN: dict[str, tuple[str, ...]] = {
 }
 
 
+def _repeatable(state: State) -> tuple[str, ...]:
+    """The words of what the open step says: the same all through the step, and with them its grammars."""
+    step = state.step
+    if step is None or state.talk.phase not in ("condition", "caution", "step", "question"):
+        return ()
+    return words_in((step.say, *step.cautions, *(reading.ask for reading in step.readings)))
+
+
 def _phase_extras(state: State) -> tuple[str, ...]:
     return ("go ahead",) if state.talk.phase == "step" and opening.wants_count(state) else ()
 
@@ -89,7 +101,7 @@ def _asked(state: State) -> tuple[Asked, ...]:
     """The step's readings, the one that is asked for first; the others must be named, and kept ones placed."""
     wanted = opening.next_reading(state)
     step = state.step
-    found = [Asked(wanted[0], wanted[1])] if wanted else []
+    found = [Asked(*wanted, open_at=opening.open_places(state, wanted[0]))] if wanted else []
     for reading in step.readings if step else ():
         if wanted is None or reading.name != wanted[0].name:
             found.append(Asked(reading, None, unnamed=wanted is None and bool(reading.positions)))
@@ -101,8 +113,7 @@ def _correctable(state: State) -> Asked | None:
     if last is None or not isinstance(last.entry, e.ReadingKept):
         wanted = opening.next_reading(state)
         return Asked(*wanted) if wanted else None
-    number = last.entry.at.partition(" ")[2]
-    return Asked(state.reading(last.entry.step, last.entry.name), int(number) if number else None)
+    return Asked(state.reading(last.entry.step, last.entry.name), position_in(last.entry.at))
 
 
 # What was heard
@@ -131,7 +142,9 @@ def _heard(turn: Turn, event: ev.Heard) -> None:
 
 def hear(state: State, event: ev.Heard) -> Understood:
     """What an utterance means in this state."""
-    return understand(expectation_of(state), event.takes, lambda meaning: judge_meaning(state, meaning))
+    stakes = Stakes(lambda meaning: judge_meaning(state, meaning), lambda meaning: earlier_value(state, meaning))
+    before = state.talk.question.evidence if state.talk.question else state.talk.first_of_two
+    return understand(expectation_of(state), event.takes, stakes, before)
 
 
 def _heard_remark(turn: Turn, decision: Decision, event: ev.Heard) -> None:
@@ -150,7 +163,9 @@ def _act(turn: Turn, decision: Decision, clip: str) -> None:
     question = turn.state.talk.question
     if meaning.readings and turn.state.talk.phase == "question" and question is not None and question.kind == "part":
         parts.deny_part(turn)  # a value instead of an answer: the packet was not taken, and that is kept
-    if not meaning.readings:
+    if meaning.part:
+        say_part_again(turn, *meaning.part)
+    elif not meaning.readings:
         act_on(turn, meaning.command)
     elif _about_value(turn):
         readings.answer_with_value(turn, decision, clip)
@@ -192,8 +207,10 @@ def _not_recorded(turn: Turn, event: ev.NotRecorded) -> None:
 def _after_unclear(turn: Turn, entry: e.HeardUnclear) -> None:
     count = turn.state.talk.unclear + 1
     turn.talk(unclear=count)
-    if entry.reason == "asked three times":
+    if entry.reason == readings.ASKED_TOO_OFTEN:
         turn.say("Not kept. Measure again, then say it anew.", "question")
+    elif entry.reason == readings.DENIED:
+        turn.say("Not kept. Say it digit by digit.", "question")
     elif count <= SAY_AGAIN_AT_MOST:
         asked = f" {turn.state.talk.last_texts[-1]}" if turn.state.talk.phase == "question" else ""
         turn.say(f"Say again.{asked.removeprefix(' Say again.')}", "unclear")
@@ -238,6 +255,7 @@ AFTER: dict[type[e.Entry], Callable[[Turn, Any], None]] = {
     e.CautionAnswered: lambda turn, _: opening.ask_step(turn),
     e.ConditionAffirmed: lambda turn, _: opening.ask_step(turn),
     e.ReadingKept: readings.reading_recorded,
+    e.Amended: readings.reading_recorded,
     e.PartScanned: parts.part_recorded,
     e.RemarkKept: remarks.remark_recorded,
     e.Counted: _after_counted,

@@ -7,6 +7,7 @@ depends on how a float is printed. An entry is never changed: a correction is a 
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -15,10 +16,14 @@ Json = Any
 
 @dataclass(frozen=True)
 class Entry:
-    """The parent of every kind. `kind` is the name in the file, `version` of its body."""
+    """The parent of every kind. `kind` is the name in the file, `version` of its body.
+
+    `added`: the version that a field first came with, where that is not 1. Bodies from before it have the field's default.
+    """
 
     kind: ClassVar[str] = ""
     version: ClassVar[int] = 1
+    added: ClassVar[Mapping[str, int]] = {}
 
     def body(self) -> dict[str, Json]:
         """The JSON body."""
@@ -46,10 +51,14 @@ class HeardAs:
 class JobOpened(Entry):
     """The job begins. The texts make the file stand alone: resume reads them, not the disk.
 
-    `conditions` are the (condition, value) pairs that hold at the start; `job` is the shop's own name for it.
+    `conditions` are the (condition, value) pairs that hold at the start; `job` is the shop's own name for it;
+    `technician` is who does it, "" where nobody was named; `earlier` are last season's readings of the same machine, each as
+    (step, name, place, value, unit) (both from version 2).
     """
 
     kind = "job opened"
+    version = 2
+    added: ClassVar[Mapping[str, int]] = {"technician": 2, "earlier": 2}
     procedure: str
     procedure_text: str
     sheet_text: str
@@ -58,15 +67,20 @@ class JobOpened(Entry):
     conditions: tuple[tuple[str, str], ...]
     program: str
     ears: str
+    technician: str = ""
+    earlier: tuple[tuple[str, str, str, str, str], ...] = ()
 
 
 @dataclass(frozen=True)
 class JobResumed(Entry):
-    """The program was started again on this file."""
+    """The program was started again on this file. `technician` is who goes on, "" where nobody was named (version 2)."""
 
     kind = "job resumed"
+    version = 2
+    added: ClassVar[Mapping[str, int]] = {"technician": 2}
     program: str
     ears: str
+    technician: str = ""
 
 
 @dataclass(frozen=True)
@@ -120,6 +134,27 @@ class ReadingKept(Entry):
     asked: str
     replaces: int
     why: str
+
+
+AMENDED = "amended"
+"""`why` of an entry that the foreman put in the place of another."""
+MISHEARD = "misheard"
+"""The reason that says: the technician said the new value, and the ears took it for the old one."""
+REASONS = (MISHEARD, "misspoken", "measured again")
+"""Reasons for an amendment that have a name; any other words will do."""
+
+
+@dataclass(frozen=True)
+class Amended(ReadingKept):
+    """The foreman's amendment of the reading that `replaces` names: all of a reading, with no sound of its own.
+
+    `words` is "" (nothing was heard), `why` is `AMENDED` or says that it was judged again; `reason` is one of `REASONS` or
+    free words; `who` amended it.
+    """
+
+    kind = "reading amended"
+    reason: str
+    who: str
 
 
 @dataclass(frozen=True)
@@ -221,8 +256,8 @@ class JobFinished(Entry):
 KINDS: dict[str, type[Entry]] = {
     cls.kind: cls
     for cls in (
-        JobOpened, JobResumed, StepOpened, CautionAnswered, ConditionAffirmed, ReadingKept, HeardUnclear,
-        CommandHeard, PartScanned, RemarkKept, Counted, StepDone, StepUnable, DeviceChanged, JobFinished,
+        JobOpened, JobResumed, StepOpened, CautionAnswered, ConditionAffirmed, ReadingKept, Amended,
+        HeardUnclear, CommandHeard, PartScanned, RemarkKept, Counted, StepDone, StepUnable, DeviceChanged, JobFinished,
     )
 }  # fmt: skip
 """Every kind by the name it has in the file."""
@@ -243,7 +278,7 @@ def entry_from(kind: str, version: int, body: dict[str, Json]) -> Entry:
     cls = KINDS.get(kind)
     if cls is None or version > cls.version:
         raise ValueError(f"an entry of kind {kind!r} version {version} is newer than this program")
-    names = {f.name for f in dataclasses.fields(cls)}
+    names = {f.name for f in dataclasses.fields(cls) if cls.added.get(f.name, 1) <= version}
     if set(body) != names:
         odd = sorted(set(body) ^ names)
         raise ValueError(f"an entry of kind {kind!r} has other fields than version {version}: {', '.join(odd)}")

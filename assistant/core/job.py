@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from functools import cached_property
 
 from assistant.core import entries as e
 from assistant.core.conditions import UNSURE
+from assistant.core.units import Amount
 
 ReadingKey = tuple[str, str, str]
 """Step id, reading name, place ("cylinder 2" or "")."""
@@ -33,6 +36,12 @@ class Job:
     last_reading: e.Kept | None = None
     finished: bool = False
     length: int = 0
+
+    @cached_property
+    def earlier(self) -> Mapping[ReadingKey, Amount]:
+        """Last season's readings of this machine, as far as the job was opened with them."""
+        rows = self.opened.earlier if self.opened else ()
+        return {(step, name, at): Amount(Decimal(value), unit) for step, name, at, value, unit in rows}
 
     def reading(self, step: str, name: str, at: str) -> e.ReadingKept | None:
         """The value kept there now."""
@@ -68,7 +77,7 @@ def _applied(job: Job, kept: e.Kept) -> Job:
             return replace(job, conditions={**job.conditions, condition: value})
         case e.ReadingKept():
             key = (entry.step, entry.name, entry.at)
-            return replace(job, readings=_with_reading(job, key, kept), last_reading=kept)
+            return replace(job, readings=_with_reading(job, key, kept), last_reading=_last_reading(job, kept))
         case e.PartScanned(kept=True):
             return _with_part(job, entry, kept)
         case e.RemarkKept():
@@ -108,6 +117,14 @@ def _with_reading(job: Job, key: ReadingKey, kept: e.Kept) -> Mapping[ReadingKey
     assert isinstance(entry, e.ReadingKept)
     rest = {k: v for k, v in job.readings.items() if v.sequence != entry.replaces or not entry.replaces}
     return {**rest, key: kept}
+
+
+def _last_reading(job: Job, kept: e.Kept) -> e.Kept | None:
+    """What the technician said last: an amendment only takes the place of it when it is what was amended."""
+    last = job.last_reading
+    if isinstance(kept.entry, e.Amended) and (last is None or last.sequence != kept.entry.replaces):
+        return last
+    return kept
 
 
 def _with_part(job: Job, entry: e.PartScanned, kept: e.Kept) -> Job:

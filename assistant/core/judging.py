@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from assistant.core.entries import Kept, ReadingKept
-from assistant.core.procedure import Limit, Reading
+from assistant.core.procedure import Limit, Reading, place_of
+from assistant.core.speech.dates import first_day, last_day
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.wording import limit_aloud, limit_written, place_aloud
 from assistant.core.state import State
 from assistant.core.trade.limits import judge
-from assistant.core.units import Amount
+from assistant.core.units import Amount, convert, kind_of
 
 NO_LIMIT = "no limit"
 """What follows from a value that nothing limits."""
@@ -30,6 +32,10 @@ class Verdict:
 def verdict_on(state: State, step_id: str, r: SpokenReading) -> Verdict:
     """Judge one reading as if it were kept now beside what is kept already."""
     reading = state.reading(step_id, r.name)
+    if r.kind == "letters":
+        return Verdict("")
+    if r.kind == "date":
+        return _verdict_on_date(reading, str(r.value), state.today)
     if not isinstance(r.value, Decimal):
         good = {c.name: c.good for c in reading.choices}[r.value]
         return Verdict("within" if good else "outside")
@@ -39,7 +45,7 @@ def verdict_on(state: State, step_id: str, r: SpokenReading) -> Verdict:
         others = _others(state, step_id, reading, limit, r)
         if others is not None:
             word: str = judge(Amount(r.value, r.unit), limit, others).verdict
-            aloud = limit_aloud(limit)
+            aloud = limit_aloud(limit, state.site.read_back)
             if limit.rule == "spread" and word in ("low", "high"):
                 word, aloud = _spread_broken(state, step_id, reading, r)
             found.setdefault(word, aloud)
@@ -49,12 +55,25 @@ def verdict_on(state: State, step_id: str, r: SpokenReading) -> Verdict:
     return Verdict("", "", written)
 
 
+def _verdict_on_date(reading: Reading, said: str, today: date) -> Verdict:
+    """A month or quarter counts as its last day: from then rubber ages (as seal suppliers restate ARP5316), and until then
+    a mark is good (common practice, no source)."""
+    written = "; ".join(limit_written(limit) for limit in reading.limits)
+    for limit in reading.limits:
+        low, high = (today.isoformat() if b == "today" else b for b in (limit.low, limit.high))
+        if isinstance(low, str) and last_day(said) < first_day(low):
+            return Verdict("low", limit_aloud(limit), written)
+        if isinstance(high, str) and last_day(said) > last_day(high):
+            return Verdict("high", limit_aloud(limit), written)
+    return Verdict("within" if reading.limits else "", "", written)
+
+
 def _spread_broken(state: State, step_id: str, reading: Reading, r: SpokenReading) -> tuple[str, str]:
     """The set fails as a whole: the lowest is low, wherever it is, and any other that is kept now hears which it is."""
     assert isinstance(r.value, Decimal)
     lowest, where = r.value, r.place
-    for n in reading.positions:
-        place = f"{reading.each} {n}"
+    for at in reading.positions:
+        place = place_of(reading.each, at)
         entry = state.job.reading(step_id, r.name, place)
         if place != r.place and entry is not None and Decimal(entry.value) < lowest:
             lowest, where = Decimal(entry.value), place
@@ -64,7 +83,7 @@ def _spread_broken(state: State, step_id: str, reading: Reading, r: SpokenReadin
 def _others(state: State, step_id: str, reading: Reading, limit: Limit, r: SpokenReading) -> tuple[Amount, ...] | None:
     """What the limit compares with: nothing, the rest of the set, or the other reading; None: cannot be judged yet."""
     if limit.rule == "spread":
-        places = [f"{reading.each} {n}" for n in reading.positions]
+        places = [place_of(reading.each, at) for at in reading.positions]
         kept = {p: state.job.reading(step_id, r.name, p) for p in places if p != r.place}
         if any(entry is None for entry in kept.values()):
             return None
@@ -84,6 +103,15 @@ def judge_meaning(state: State, meaning: Meaning) -> str:
         return f"command {meaning.command}"
     step_id = step_of(state, meaning)
     return ", ".join(verdict_on(state, step_id, r).word or NO_LIMIT for r in meaning.readings)
+
+
+def earlier_value(state: State, meaning: Meaning) -> Decimal | None:
+    """What the reading that a meaning gives was last season, in its unit; None where it is not known."""
+    if not meaning.readings:
+        return None
+    r = meaning.readings[0]
+    found = state.job.earlier.get((step_of(state, meaning), r.name, r.place))
+    return convert(found, r.unit).value if found and kind_of(found.unit) == kind_of(r.unit) else None
 
 
 def step_of(state: State, meaning: Meaning) -> str:

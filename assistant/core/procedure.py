@@ -11,13 +11,36 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from assistant.core.speech.saying import ReadBack
 from assistant.core.units import Amount
 
 Value = Amount | str
 """An amount, or the name of one in the machine sheet, the site or the procedure's worked-out values."""
 
+Position = int | str
+"""One of a set: 2 (a cylinder), "port" (a side)."""
+
 LimitRule = Literal["between", "at_least", "at_most", "spread", "same_as"]
-ReadingKind = Literal["measured", "count", "choice"]
+ReadingKind = Literal["measured", "count", "choice", "letters", "date"]
+
+
+def place_of(each: str, at: Position | None) -> str:
+    """Where, as the job file has it.
+
+    >>> place_of("cylinder", 2), place_of("side", "port"), place_of("", None)
+    ('cylinder 2', 'side port', '')
+    """
+    return "" if at is None else f"{each} {at}"
+
+
+def position_in(place: str) -> Position | None:
+    """The position in a place of the job file; None where there is none.
+
+    >>> position_in("cylinder 2"), position_in("side port"), position_in("")
+    (2, 'port', None)
+    """
+    _, _, at = place.partition(" ")
+    return (int(at) if at.isdecimal() else at) or None
 
 
 @dataclass(frozen=True)
@@ -50,7 +73,8 @@ class Reading:
     """One value that the technician says.
 
     `plausible` bounds what may be a reading at all (in `unit`), wide enough for a broken machine; `places` is how many
-    decimals are customary; `each` names a position ("cylinder", "cell"), `positions` lists them once bound.
+    decimals are customary; `each` names a position ("cylinder", "cell"), `positions` lists them once bound. `length`: how many
+    signs a code of kind "letters" has, least and most. Letters and dates are text, and have no unit.
     """
 
     name: str
@@ -60,9 +84,10 @@ class Reading:
     plausible: tuple[Decimal, Decimal] = (Decimal(0), Decimal(999))
     places: int = 0
     each: str = ""
-    positions: tuple[int, ...] = ()
+    positions: tuple[Position, ...] = ()
     limits: tuple[Limit, ...] = ()
     choices: tuple[Choice, ...] = ()
+    length: tuple[int, int] = (1, 20)
 
     @property
     def spoken_name(self) -> str:
@@ -178,10 +203,12 @@ class MachineSheet:
 
 @dataclass(frozen=True)
 class Site:
-    """The shop: where it lies, how cold it may get, which gallon it means, and its own words for commands."""
+    """The shop: where it lies, how cold it may get, which gallon it means, how figures are read back to it, and its own words
+    for commands."""
 
     shop: str = "the shop"
     values: Mapping[str, NamedValue] = field(default_factory=dict)
     gallon: Literal["us_gal", "imp_gal"] = "us_gal"
+    read_back: ReadBack = "digits"
     command_words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     file: str = ""

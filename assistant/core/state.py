@@ -14,6 +14,7 @@ from assistant.core.effects import Effect, Record, Say
 from assistant.core.entries import Entry, HeardAs
 from assistant.core.job import Job
 from assistant.core.procedure import Procedure, Reading, Site, Step, WantedPart
+from assistant.core.speech.evidence import Evidence
 from assistant.core.speech.step_grammar import Meaning
 
 Phase = Literal[
@@ -26,7 +27,8 @@ QuestionKind = Literal["affirm", "choose", "digits", "part"]
 class Question:
     """A doubt put to the technician: what it is about, the sound it came from, and how often it was asked.
 
-    `after`: the phase it came up in, which goes on when it is settled.
+    `after`: the phase it came up in, which goes on when it is settled. `evidence`: what was heard so far, which a value said in
+    answer is added to.
     """
 
     kind: QuestionKind
@@ -38,6 +40,7 @@ class Question:
     picture: str = ""
     times: int = 1
     after: Phase = "step"
+    evidence: Evidence[Meaning] | None = None
 
 
 @dataclass(frozen=True)
@@ -46,8 +49,8 @@ class Talk:
 
     `back_to`: the phase that a remark, a scan or a stand-by returns to. `said`: number of the last Say. `last_texts`: what
     *say again* repeats. `keeping`: readings of one utterance still on their way to the disk. `condition`: the (name, value)
-    to be affirmed, None for all that the step needs. `unclear`: utterances in a row not understood. `first_of_two`: a
-    reading said once under *words twice*. `stopped_early`: *stop* was obeyed before its utterance had ended.
+    to be affirmed, None for all that the step needs. `unclear`: utterances in a row not understood. `first_of_two`: what
+    was heard of a reading said once under *words twice*. `stopped_early`: *stop* was obeyed before its utterance had ended.
     """
 
     phase: Phase = "starting"
@@ -62,7 +65,7 @@ class Talk:
     unclear: int = 0
     twice: bool = False
     stopped_early: bool = False
-    first_of_two: Meaning | None = None
+    first_of_two: Evidence[Meaning] | None = None
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Where speech begins and ends in a stream of sound: blocks in, `SpeechStarted`, `SpeechPiece`, `SpeechEnded` out.
+"""Where speech begins and ends in a stream of sound: blocks in, `SpeechStarted`, `SpeechPiece`, `SpeechPaused`, `SpeechEnded` out.
 
 Pure of threads and clocks. A detector gives each 32 ms chunk a probability of speech; this machine makes utterances
 of them:
@@ -11,7 +11,8 @@ of them:
 The two probabilities (begin at 0.5, go on down to 0.35) are those of Silero's own `get_speech_timestamps` (its
 threshold, and its threshold less 0.15). What SpeechStarted and the SpeechPieces of one utterance carry is, put
 together, exactly the samples of its SpeechEnded, so that a streaming ear hears what the others hear: quiet beyond the
-margin that is kept after speech is held back until speech goes on.
+margin that is kept after speech is held back until speech goes on. When that margin is reached the utterance is, unless
+speech does go on, already what it will be at its end: SpeechPaused tells so, and ears can set to work while the quiet lasts.
 """
 
 from __future__ import annotations
@@ -58,6 +59,13 @@ class SpeechPiece:
 
 
 @dataclass(frozen=True, eq=False)
+class SpeechPaused:
+    """Quiet for as long as the margin after speech: unless speech goes on, `utterance` is what SpeechEnded will bring."""
+
+    utterance: Utterance
+
+
+@dataclass(frozen=True, eq=False)
 class SpeechEnded:
     """It is over. `speech_began_s` and `speech_ended_s` are without the margins; `known_s` is when the end was known.
 
@@ -72,7 +80,7 @@ class SpeechEnded:
     lost: bool = False
 
 
-SpeechEvent = SpeechStarted | SpeechPiece | SpeechEnded
+SpeechEvent = SpeechStarted | SpeechPiece | SpeechPaused | SpeechEnded
 
 
 class SpeechDetector(Protocol):
@@ -182,6 +190,8 @@ class Endpointer:
             events.append(SpeechPiece(_joined(self._held), self._held[0].at_s))
             self._speech += self._held
             self._held = []
+        if self._quiet == _chunks(self._limits.margin_after_s):
+            events.append(SpeechPaused(self._utterance()))
         if self._quiet >= _chunks(self._limits.end_after_s):
             events.append(self._end(chunk.ended_s))
         elif len(self._speech) >= _chunks(self._limits.longest_s):
@@ -189,11 +199,13 @@ class Endpointer:
         return events
 
     def _end(self, known_s: float, *, cut: bool = False, lost: bool = False) -> SpeechEnded:
-        samples = _joined(self._speech)
-        utterance = Utterance(samples, self._speech[0].at_s, self._speech[-1].ended_s)
+        utterance = self._utterance()
         self._before.extend(self._held)
         self._speech, self._held, self._voiced, self._quiet = [], [], 0, 0
         return SpeechEnded(utterance, self._speech_began_s, self._speech_ended_s, known_s, cut, lost)
+
+    def _utterance(self) -> Utterance:
+        return Utterance(_joined(self._speech), self._speech[0].at_s, self._speech[-1].ended_s)
 
     def _break_off(self, *, lost: bool) -> list[SpeechEvent]:
         """The stream ends here; what was heard is no margin for what follows."""

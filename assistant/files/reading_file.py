@@ -12,33 +12,59 @@
   choices:
     - {name: good, words: [brown, grey]}
     - {name: black, words: [black], good: no}
+- {name: trim, ask: Trim tab, unit: mm, plausible: [0, 60], each: side, positions: [port, starboard]}
+- {name: hull, ask: Hull number, kind: letters, length: 12}      # or length: [6, 20]; spelled by the ICAO alphabet
+- name: use_by
+  ask: Use by
+  kind: date                    # a day, a month, or a quarter
+  limits: [{at_least: today}]   # or 2026-11-23, 2026-11, 2026-Q4; at_most, between
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 
 from assistant.core.problems import Place
-from assistant.core.procedure import Choice, Limit, Reading, ReadingKind, Value
+from assistant.core.procedure import Choice, Limit, Position, Reading, ReadingKind, Value
+from assistant.core.speech.dates import first_day
+from assistant.core.speech.letters import ANY_LENGTH
+from assistant.core.speech.places import NUMBERS
 from assistant.core.units import KINDS
 from assistant.files.yaml_fields import Fields
 from assistant.files.yaml_source import Complaints, Table, Text, did_you_mean
 
-READING_KEYS = ("name", "ask", "unit", "plausible", "places", "each", "limits", "choices")
+READING_KEYS = (
+    "name", "ask", "kind", "unit", "plausible", "places", "each", "positions", "limits", "choices", "length",
+)  # fmt: skip
+NOT_WITH = {
+    "choices": ("kind", "unit", "plausible", "places", "limits", "length"),
+    "letters": ("unit", "plausible", "places", "limits"),
+    "date": ("unit", "plausible", "places", "length"),
+}
+"""Keys that a reading of this kind has no use for."""
+DATE_RULES = ("between", "at_least", "at_most")
 RULES = ("between", "at_least", "at_most", "spread", "same_as")
+PLACE = re.compile(r"[a-z]+")
+"""A place in words, as it is said and as the job file has it."""
 CHOICE_KEYS = ("name", "words", "good")
 
 
 def reading_from(table: Table, complaints: Complaints) -> Reading:
-    """One reading of a step; with `choices` it is answered by words, with the unit `count` by a whole number."""
+    """One reading of a step; with `choices` it is answered by words, with the unit `count` by a whole number, with the `kind`
+    letters by spelling, with the kind date by a day, month or quarter."""
     fields = Fields(table, "a reading", READING_KEYS, complaints)
-    reading = Reading(fields.name("name"), fields.text("ask"), each=fields.name("each", ""))
+    each = fields.name("each", "")
+    reading = Reading(fields.name("name"), fields.text("ask"), each=each, positions=_positions(fields, each))
     if fields.has("choices"):
-        for key in ("unit", "plausible", "places", "limits"):
-            if fields.has(key):
-                fields.complain(key, f"a reading with choices has no '{key}'", "keep the one or the other")
+        _not_with(fields, "choices", "a reading with choices")
         return replace(reading, kind="choice", plausible=(Decimal(0), Decimal(0)), choices=_choices(fields))
+    if fields.has("kind"):
+        return _text_reading(fields, reading)
+    if fields.has("length"):
+        fields.complain("length", "only a reading of letters has a 'length'", "add 'kind: letters', or leave it out")
     unit = _unit(fields)
     kind: ReadingKind = "count" if unit == "count" else "measured"
     most_places = 0 if kind == "count" else 4
@@ -50,6 +76,82 @@ def reading_from(table: Table, complaints: Complaints) -> Reading:
         places=fields.whole("places", 0, 0, most_places),
         limits=tuple(_limit(limit, complaints) for limit in fields.tables("limits")),
     )
+
+
+def _positions(fields: Fields, each: str) -> tuple[Position, ...]:
+    """The places that the sheet does not count: words, or numbers that can be said; none where the sheet counts them."""
+    said: dict[Position, Text] = {}
+    for text in fields.texts("positions"):
+        at: Position = int(text.value) if text.value.isascii() and text.value.isdigit() else text.value
+        if (str(at) not in NUMBERS.values()) if isinstance(at, int) else not PLACE.fullmatch(at) or at in NUMBERS:
+            fields.complaints.add(text.place, f"'{text.value}' is no place", "write one word, or a number from 1 to 19")
+        elif at in said:
+            fields.complaints.add(text.place, f"'{text.value}' is there twice", "leave one out")
+        said.setdefault(at, text)
+    if fields.has("positions") and not each:
+        fields.complain("positions", "nothing says what the places are of", "add 'each: side'")
+    elif fields.has("positions") and len(fields.texts("positions")) < 2:
+        fields.complain("positions", "one place is no set", "write two at least, or leave 'each' out")
+    return tuple(said)
+
+
+def _not_with(fields: Fields, kind: str, called: str) -> None:
+    for key in NOT_WITH[kind]:
+        if fields.has(key):
+            fields.complain(key, f"{called} has no '{key}'", "keep the one or the other")
+
+
+def _text_reading(fields: Fields, reading: Reading) -> Reading:
+    """A reading whose value is text: a code that is spelled, or a date."""
+    kind = fields.text("kind")
+    if kind == "letters":
+        _not_with(fields, kind, "a reading of letters")
+        return replace(reading, kind="letters", unit="", length=_length(fields))
+    if kind == "date":
+        _not_with(fields, kind, "a date")
+        limits = tuple(_date_limit(limit, fields.complaints) for limit in fields.tables("limits"))
+        return replace(reading, kind="date", unit="", limits=limits)
+    if kind:
+        fields.complain("kind", f"there is no kind '{kind}'", "write letters or date, or a unit in its place")
+    return reading
+
+
+def _length(fields: Fields) -> tuple[int, int]:
+    """How many signs a code has: one number, or the least and the most."""
+    texts = fields.texts("length")
+    if not texts:
+        return ANY_LENGTH
+    bounds = [int(t.value) for t in texts if re.fullmatch("[0-9]{1,2}", t.value)]
+    if len(bounds) != len(texts) or len(bounds) > 2 or not 1 <= bounds[0] <= bounds[-1] <= ANY_LENGTH[1]:
+        fields.complain("length", f"a length is one number or two, from 1 to {ANY_LENGTH[1]}", "write 12, or [6, 12]")
+        return ANY_LENGTH
+    return bounds[0], bounds[-1]
+
+
+def _date_limit(table: Table, complaints: Complaints) -> Limit:
+    """One limit of a date: its bounds are dates, or today."""
+    fields = Fields(table, "a limit of a date", (*DATE_RULES, "source"), complaints)
+    bounds = {
+        rule: [_date_bound(fields, text) for text in fields.texts(rule)] for rule in DATE_RULES if fields.has(rule)
+    }
+    source = fields.text("source", "")
+    match bounds:
+        case {"between": [low, high]} if len(bounds) == 1:
+            return Limit("between", low=low, high=high, source=source)
+        case {"at_least": [low]} if len(bounds) == 1:
+            return Limit("at_least", low=low, source=source)
+        case {"at_most": [high]} if len(bounds) == 1:
+            return Limit("at_most", high=high, source=source)
+    complaints.add(
+        table.place, "a limit has exactly one rule", f"write one of {', '.join(DATE_RULES)}, with its bounds"
+    )
+    return Limit("between", source=source)
+
+
+def _date_bound(fields: Fields, text: Text) -> str:
+    if text.value != "today":
+        fields.taken(text, first_day, date.min, "write it as 2026-11-23, 2026-11, 2026-Q4 or today")
+    return text.value
 
 
 def _unit(fields: Fields) -> str:

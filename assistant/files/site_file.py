@@ -1,7 +1,9 @@
-"""The shop's own sheet -> `Site`: where it lies, how cold it may get, which gallon it means, its own command words.
+"""The shop's own sheet -> `Site`: where it lies, how cold it may get, which gallon it means, how figures are read back, its own
+command words.
 
 shop: ...
 gallon: us_gal
+read_back: digits          # or icao, faa, acp125, maritime: how whole hundreds and thousands are said
 values: {lowest_expected: {is: -20 degF, source: ...}}
 words: {say again: [repeat that]}
 """
@@ -13,11 +15,12 @@ from typing import Literal
 
 from assistant.core.procedure import Site
 from assistant.core.speech.commands import BY_NAME
+from assistant.core.speech.saying import REGIMES, ReadBack
 from assistant.files.sheet_file import named_values
 from assistant.files.yaml_fields import Fields
 from assistant.files.yaml_source import Complaints, Table, parse_yaml, read_text
 
-SITE_KEYS = ("shop", "gallon", "values", "words")
+SITE_KEYS = ("shop", "gallon", "read_back", "values", "words")
 
 
 def load_site(path: Path) -> Site:
@@ -39,6 +42,7 @@ def _site(table: Table, complaints: Complaints) -> Site:
         shop=fields.text("shop"),
         values=named_values(fields, "source"),
         gallon=_gallon(fields),
+        read_back=_read_back(fields),
         command_words={command: tuple(text.value.lower() for text in words.texts(command)) for command in words.names},
         file=complaints.file,
     )
@@ -51,3 +55,13 @@ def _gallon(fields: Fields) -> Literal["us_gal", "imp_gal"]:
     if said and said != "us_gal":
         fields.complain("gallon", f"'{said}' is not a gallon of the list", "write us_gal or imp_gal")
     return "us_gal"
+
+
+def _read_back(fields: Fields) -> ReadBack:
+    said = fields.text("read_back", "digits")
+    for regime in REGIMES:
+        if said == regime:
+            return regime
+    if said:
+        fields.complain("read_back", f"'{said}' is no way to read figures back", f"write one of {', '.join(REGIMES)}")
+    return "digits"

@@ -1,4 +1,8 @@
-"""Folders of recordings with a manifest: `manifest.csv` with a column `path` (from the folder) and a column `words`."""
+"""Folders of recordings with a manifest: `manifest.csv` with a column `path` (from the folder) and a column `words`.
+
+A column `speaker` may say who speaks. Words that begin with `SLOTS:` say what is meant and not what is said: such a recording
+can only be talk, never a reading.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +12,8 @@ from pathlib import Path
 
 from assistant.core.problems import CallProblem
 
+MEANT_NOT_SAID = "slots:"
+
 
 @dataclass(frozen=True)
 class Recording:
@@ -16,6 +22,11 @@ class Recording:
     path: Path
     words: str
     speaker: str = ""
+
+    @property
+    def words_known(self) -> bool:
+        """Does the manifest say what is said, word for word."""
+        return bool(self.words) and not self.words.startswith(MEANT_NOT_SAID)
 
 
 def read_manifest(folder: Path) -> tuple[Recording, ...]:

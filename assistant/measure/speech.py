@@ -1,19 +1,22 @@
-"""`layup measure speech`: how many recordings of a folder are heard whole, by each ear and where both agree.
+"""`layup measure speech`: how well each ear hears, alone and together, and what the program makes of it.
 
-With `--grammar numbers` an utterance is one to ten number words and must be heard word for word. With a step of a
-procedure it must mean what its words mean, and the program's own rule decides: kept, asked, or unclear.
-Intervals are Wilson's, 95 % (E. B. Wilson, J. Am. Stat. Assoc. 22, 1927).
+With `--folder`, anyone's recordings, at `--grammar numbers` (one to ten number words in any order) or at a step of a procedure;
+without, the project's own campaign (`speech_campaign`). Each recording is heard once by each ear in each sound. One JSON object
+a set and ear (`--json`), or a recording (`--each`), or tables and a picture (`--out`); `--parts` shows where the time of the
+weighing ear goes instead. Long work tells on standard error how far it is.
 """
 
 from __future__ import annotations
 
 import json
-import math
-import statistics
+import os
+import shlex
+import sys
+import tempfile
 import time
 from argparse import Namespace
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
 
@@ -21,132 +24,132 @@ from assistant.bench.equipment import chosen_ears, load_ears
 from assistant.bench.hearing import Ears
 from assistant.bench.listening import state_at
 from assistant.bench.starting import read_work
-from assistant.core.engine import expectation_of, hear
-from assistant.core.events import Heard, Take
 from assistant.core.problems import CallProblem
-from assistant.core.speech.automaton import Automaton, compile_grammar, repeat, words
-from assistant.core.speech.numbers import DIGITS, TEENS, TENS
-from assistant.core.speech.step_grammar import grammar_of
-from assistant.core.speech.understanding import take_of_words
-from assistant.core.state import State
-from assistant.devices.protocols import RATE_HZ, Utterance
-from assistant.devices.sound_file import read_sound
-from assistant.measure.recordings import Recording, read_manifest
+from assistant.measure.speech_campaign import campaign
+from assistant.measure.speech_moments import AnyNumbers, AtStep, Moment
+from assistant.measure.speech_parts import RECORDINGS, measure_parts
+from assistant.measure.speech_plot import plot
+from assistant.measure.speech_scores import scores
+from assistant.measure.speech_sets import CLEAN, Condition, SpeechSet, conditions, sets_of_folder, talk_of_folder
+from assistant.measure.speech_table import reliability, report, scores_by_level
+from assistant.measure.speech_trials import Trial, trials
 from assistant.settings import Settings
 
 Line = Callable[[str], None]
-
-
-ORDINARY = {"niner": "nine", "fife": "five", "fower": "four", "tree": "three"}
-"""Pronunciations (ICAO Annex 10 volume II, 5.2.1.4) that an ear may write for the same figure, as manifests write it."""
-
-
-@dataclass(frozen=True)
-class Row:
-    """One recording heard: what each ear's best was, seconds each took, what was made of it."""
-
-    recording: Recording
-    best: dict[str, str]
-    seconds: dict[str, float]
-    outcome: str
-
-
-def wilson(right: int, of: int) -> tuple[float, float]:
-    """The 95 % interval of a share."""
-    if not of:
-        return 0.0, 1.0
-    z, p = 1.959964, right / of
-    middle = (p + z * z / (2 * of)) / (1 + z * z / of)
-    half = z * math.sqrt(p * (1 - p) / of + z * z / (4 * of * of)) / (1 + z * z / of)
-    return max(0.0, middle - half), min(1.0, middle + half)
-
-
-def number_loop() -> Automaton:
-    """One to ten number words in any order."""
-    table = {w: ("word", w) for w in (*DIGITS, *TEENS, *TENS, "hundred", "thousand", "point")}
-    return compile_grammar(repeat(words(table), 1, 10))
+TELL_EVERY_S = 5.0
 
 
 def measure_speech(args: Namespace, settings: Settings, models: Path, line: Line) -> int:
-    """The command: hear every recording that the grammar allows, print a table (or a JSON object a line)."""
-    if args.folder is None:
-        raise CallProblem("which recordings?", where="--folder", do="give a folder with a manifest.csv (path,words)")
+    """The command. CallProblem where it is asked for something that there is not, before any model is loaded."""
+    sounds = conditions(args.noise, args.snr, otherwise=args.folder is None)
+    if args.vosk_model is not None:
+        settings = replace(settings, vosk_model=str(args.vosk_model))
+    if args.out is not None and not args.out.is_dir():
+        raise CallProblem("there is no such folder", where=str(args.out), do="make it, or name another with --out")
     chosen = chosen_ears(settings, models)
-    ears = load_ears(chosen)
-    state = None if args.grammar == "numbers" else _state(args)
-    grammar = number_loop() if state is None else grammar_of(expectation_of(state))
-    allowed = [r for r in read_manifest(args.folder) if grammar.accepts(r.words.split())]
-    recordings = allowed[: args.most or None]
-    if not recordings:
-        raise CallProblem(
-            "no recording says what this grammar allows", where=str(args.folder), do="choose another --grammar"
-        )
-    rows = []
-    for recording in recordings:
-        row = hear_one(ears, grammar, state, recording)
-        rows.append(row)
-        if args.json:
-            line(
-                json.dumps(
-                    {"path": str(recording.path), "words": recording.words, "heard": row.best, "outcome": row.outcome}
-                )
-            )
-    if not args.json:
-        for text in summary(rows, ears):
-            line(text)
+    with tempfile.TemporaryDirectory() as folder:
+        sets = _sets(args, Path(folder))
+        ears = load_ears(chosen)
+        if args.parts:
+            return measure_parts(ears.weighing, [one.first(RECORDINGS) for one in sets if not one.talk], line)
+        told = _hear(sets, sounds, ears)
+        if args.json or args.each:
+            _print_json(told, line, each=args.each)
+            return 0
+        heard = [trial for batch in told for trial in batch]
+    text = [*_heading(chosen.why, sets), *report(heard)]
+    for row in text:
+        line(row)
+    if args.out is not None:
+        _write(args.out, text, heard)
     return 0
 
 
-def _state(args: Namespace) -> State:
+def _sets(args: Namespace, folder: Path) -> tuple[SpeechSet, ...]:
+    """What there is to hear, empty sets left out. CallProblem where nothing is."""
+    if args.folder is None:
+        found = campaign(args.data, folder, _tell)
+    else:
+        moment = _moment(args)
+        found = sets_of_folder(args.folder, moment)
+        if args.talk is not None:
+            found += (talk_of_folder(args.talk, moment),)
+    some = tuple(one.first(args.most) for one in found if one.recordings)
+    if not some:
+        raise CallProblem(
+            "nothing to hear", where=str(args.folder or args.data), do="name a folder whose manifest.csv has rows"
+        )
+    return some
+
+
+def _moment(args: Namespace) -> Moment:
+    if args.grammar == "numbers":
+        return AnyNumbers()
     if args.procedure is None or args.machine is None:
         raise CallProblem("whose step?", where="--grammar", do="give --procedure and --machine with a step's name")
-    return state_at(read_work(args.procedure, args.machine, args.site), args.grammar, date.today())
+    return AtStep(state_at(read_work(args.procedure, args.machine, args.site), args.grammar, date.today()))
 
 
-def hear_one(ears: Ears, grammar: Automaton, state: State | None, recording: Recording) -> Row:
-    """One recording through all ears, the whole file as one utterance."""
-    sound = read_sound(recording.path)
-    utterance = Utterance(sound, 0.0, len(sound) / RATE_HZ)
-    best: dict[str, str] = {}
-    seconds: dict[str, float] = {}
-    takes: list[Take] = []
-    for ear in filter(None, (ears.streaming, ears.weighing)):
-        ear.listen_for(grammar)
-        began = time.perf_counter()
-        takes.append(ear.hear(utterance))
-        seconds[ear.name] = time.perf_counter() - began
-        best[ear.name] = _best_words(takes[-1])
-    return Row(recording, best, seconds, _outcome(state, recording, tuple(takes), best))
+def _hear(sets: tuple[SpeechSet, ...], sounds: tuple[Condition, ...], ears: Ears) -> Iterator[list[Trial]]:
+    """One batch a set and sound; talk is heard clean alone."""
+    work = [(one, sound) for one in sets for sound in (sounds if not one.talk else (CLEAN,))]
+    of = sum(len(one.recordings) for one, _ in work)
+    done = 0
+    for one, sound in work:
+        yield list(_with_progress(trials(one, sound, ears), f"{one.name}, {sound}", done, of))
+        done += len(one.recordings)
 
 
-def _best_words(take: Take) -> str:
-    return " ".join(ORDINARY.get(w, w) for w in take.candidates[0].words) if take.candidates else ""
+def _with_progress(batch: Iterable[Trial], what: str, done: int, of: int) -> Iterator[Trial]:
+    told_s = time.monotonic()
+    for n, trial in enumerate(batch, done + 1):
+        yield trial
+        if time.monotonic() - told_s > TELL_EVERY_S:
+            told_s = time.monotonic()
+            _tell(f"{n} of {of} heard ({what})")
 
 
-def _outcome(state: State | None, recording: Recording, takes: tuple[Take, ...], best: dict[str, str]) -> str:
-    if state is None:
-        agreed = len(set(best.values())) == 1
-        right = recording.words in best.values()
-        return f"{'agree' if agreed else 'differ'}, {'right' if right else 'wrong'}"
-    decision = hear(state, Heard(0.0, "", takes)).decision
-    meant = hear(state, Heard(0.0, "", (take_of_words(recording.words),))).decision
-    if decision.kind == "unclear":
-        return "unclear"
-    right = decision.best.meaning == meant.best.meaning
-    return f"{'kept' if decision.ask == 'none' else 'asked'}, {'right' if right else 'wrong'}"
+def _tell(text: str) -> None:
+    print(text, file=sys.stderr, flush=True)
 
 
-def summary(rows: list[Row], ears: Ears) -> Iterable[str]:
-    """The table."""
-    of = len(rows)
-    yield f"{of} recordings, {len({r.recording.speaker for r in rows})} speakers; ears: {ears.names}"
-    yield f"{'ear':<10}{'whole':>12}{'share':>8}   95 % interval    median s"
-    for name in rows[0].best:
-        right = sum(r.best[name] == r.recording.words for r in rows)
-        low, high = wilson(right, of)
-        middle = statistics.median(r.seconds[name] for r in rows)
-        yield f"{name:<10}{right:>6} of {of:<4}{right / of:>6.1%}   {low:.1%} to {high:.1%}    {middle:.3f}"
-    counts: dict[str, int] = {}
-    for r in rows:
-        counts[r.outcome] = counts.get(r.outcome, 0) + 1
-    yield "outcome: " + "; ".join(f"{k} {n}" for k, n in sorted(counts.items()))
+def _print_json(told: Iterable[list[Trial]], line: Line, *, each: bool) -> None:
+    for batch in told:
+        for row in map(_each, batch) if each else (score.json() for score in scores(_name(batch[0]), batch)):
+            line(json.dumps(row, ensure_ascii=False))
+
+
+def _name(trial: Trial) -> str:
+    return trial.of.name if trial.condition == CLEAN else f"{trial.of.name}, {trial.condition}"
+
+
+def _each(trial: Trial) -> dict[str, object]:
+    """One recording: what each ear heard and what would follow."""
+    recording = trial.recording
+    ears = {o.ear: {k: v for k, v in asdict(o).items() if k != "ear"} for o in trial.outcomes}
+    return {
+        "set": _name(trial),
+        "path": str(recording.path),
+        "words": recording.words,
+        "speaker": recording.speaker,
+        "ears": ears,
+    }
+
+
+def _heading(why: str, sets: tuple[SpeechSet, ...]) -> Iterator[str]:
+    yield "# How well the ears hear"
+    yield ""
+    yield f"`{shlex.join(['layup', *sys.argv[1:]])}`, {date.today()}, {os.cpu_count()} cores."
+    yield "Ears alone and together; the median is the time from the end of speech to the meaning. Noises of one ratio are"
+    yield "counted together though the recordings are the same, so their intervals are too narrow. Turns: by the model in"
+    yield "`speech_scores.py`. Who was kept apart, and why: `speakers.toml`."
+    yield ""
+    yield from (f"- {text}" for text in why.splitlines())
+    for one in sets:
+        speakers = len({r.speaker for r in one.recordings} - {""})
+        yield f"- {one.name}: {len(one.recordings)} recordings{f' of {speakers} speakers' if speakers else ''}"
+
+
+def _write(folder: Path, text: list[str], heard: list[Trial]) -> None:
+    (folder / "speech.md").write_text("\n".join([*text, "", "![](speech.svg)", ""]), encoding="utf-8")
+    (folder / "speech.svg").write_text(plot(tuple(scores_by_level(heard)), reliability(heard)), encoding="utf-8")

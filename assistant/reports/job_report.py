@@ -19,6 +19,7 @@ import yaml
 from assistant.core import entries as e
 from assistant.core.entries import Kept
 from assistant.core.turns.opening import REASON_UNHEARD
+from assistant.core.turns.readings import JUDGED_AGAIN
 from assistant.reports.looks import Look, looks_of
 from assistant.reports.own_texts import OwnTexts
 from assistant.reports.sections import ClockStep, DeviceChange, Part, Remark, StepReport
@@ -35,6 +36,7 @@ class JobReport:
     shop: str
     program: str
     ears: tuple[str, ...]
+    technicians: tuple[str, ...]
     began: str
     ended: str
     finished: bool
@@ -98,8 +100,9 @@ def report_of(kept: tuple[Kept, ...]) -> JobReport:
         shop=_heading(opened.site_text, "shop") if opened else "",
         program=opened.program if opened else "",
         ears=_ears(kept),
+        technicians=_technicians(kept),
         began=kept[0].at if kept else "",
-        ended=kept[-1].at if kept else "",
+        ended=_ended(kept),
         finished=finished,
         resumed=tuple(k.at for k in kept if isinstance(k.entry, e.JobResumed)),
         entries=len(kept),
@@ -198,6 +201,19 @@ def _clock(kept: tuple[Kept, ...]) -> tuple[ClockStep, ...]:
 
 def _ears(kept: tuple[Kept, ...]) -> tuple[str, ...]:
     return _once(k.entry.ears for k in kept if isinstance(k.entry, e.JobOpened | e.JobResumed))
+
+
+def _ended(kept: tuple[Kept, ...]) -> str:
+    """When it was finished, else when last something was done: what is amended afterwards is no work on the machine."""
+    finished = [k.at for k in kept if isinstance(k.entry, e.JobFinished)]
+    done = [k.at for k in kept if not isinstance(k.entry, e.Amended) and k.entry.body().get("why") != JUDGED_AGAIN]
+    return (finished or done or [""])[-1]
+
+
+def _technicians(kept: tuple[Kept, ...]) -> tuple[str, ...]:
+    """Who was named at a start, in order; one who is not named leaves no mark."""
+    named = (k.entry.technician for k in kept if isinstance(k.entry, e.JobOpened | e.JobResumed))
+    return tuple(name for name in _once(named) if name)
 
 
 def _once(texts: Iterable[str]) -> tuple[str, ...]:

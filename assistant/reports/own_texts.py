@@ -6,16 +6,17 @@ them and nothing else: titles fall back to the text itself, and every other thin
 
 from __future__ import annotations
 
-import re
+from datetime import date
 from decimal import Decimal, InvalidOperation
 
 from assistant.core.binding import bind
 from assistant.core.entries import JobOpened, ReadingKept
 from assistant.core.problems import FileProblems
-from assistant.core.procedure import Procedure, Reading, Site, Step
+from assistant.core.procedure import Procedure, Reading, Site, Step, position_in
 from assistant.core.speech.commands import IN_STEP
+from assistant.core.speech.dates import first_day
 from assistant.core.speech.expectation import Asked, Expectation
-from assistant.core.speech.step_grammar import Meaning, meanings_of
+from assistant.core.speech.step_grammar import Meaning, SpokenReading, meanings_of
 from assistant.files.procedure_file import read_procedure
 from assistant.files.sheet_file import read_sheet
 from assistant.files.site_file import read_site
@@ -55,17 +56,27 @@ def _bound(opened: JobOpened) -> tuple[Procedure | None, Site]:
 
 def _asked_then(step: Step, reading: Reading, r: ReadingKept, site: Site) -> Expectation:
     """What could be said: this value without its name, the step's others with theirs, the commands."""
-    number = re.search(r"\d+$", r.at)
-    own = Asked(reading, int(number[0]) if number else None)
+    own = Asked(reading, position_in(r.at), open_at=reading.positions)
     others = tuple(Asked(other, None, unnamed=False) for other in step.readings if other.name != r.name)
-    return Expectation(IN_STEP, (own, *others), own, gallon=site.gallon, renamed=tuple(site.command_words.items()))
+    renamed = tuple(site.command_words.items())
+    return Expectation(IN_STEP, (own, *others), own, gallon=site.gallon, renamed=renamed, today=_seen_from(reading, r))
+
+
+def _seen_from(reading: Reading, r: ReadingKept) -> date | None:
+    """The day that words without their whole year are seen from: the date that was kept, for it was understood so."""
+    try:
+        return first_day(r.value) if reading.kind == "date" else None
+    except ValueError:
+        return None
 
 
 def _is(meaning: Meaning, r: ReadingKept) -> bool:
-    """Does the meaning give just this value, here."""
-    if len(meaning.readings) != 1:
-        return False
-    [said] = meaning.readings
+    """Does the meaning give just this value, here; of several values in one breath one of them, wherever they began."""
+    several = len(meaning.readings) > 1
+    return any(_same(said, r, anywhere=several) for said in meaning.readings)
+
+
+def _same(said: SpokenReading, r: ReadingKept, *, anywhere: bool) -> bool:
     if not isinstance(said.value, Decimal):
         same = said.value == r.value
     else:
@@ -73,4 +84,4 @@ def _is(meaning: Meaning, r: ReadingKept) -> bool:
             same = said.value == Decimal(r.value)
         except InvalidOperation:
             same = False
-    return same and (said.name, said.place) == (r.name, r.at)
+    return same and said.name == r.name and (anywhere or said.place == r.at)

@@ -14,6 +14,7 @@ from assistant.reports.job_report import JobReport
 COLUMNS = (
     "sequence", "time", "step", "kind", "name", "place", "value", "unit", "verdict", "limit", "words", "replaced_by",
     "gtin", "number", "lot", "serial", "expiry", "clip",
+    "amended",
 )  # fmt: skip
 """`kind`: value, earlier value (replaced by the entry in `replaced_by`), part, part refused, note, finding."""
 
@@ -70,7 +71,7 @@ def _values(report: JobReport) -> Iterator[dict[str, str]]:
         yield {
             "sequence": str(v.sequence), "time": v.time, "step": v.step, "kind": "value", "name": v.name,
             "place": v.place, "value": v.value, "unit": v.unit, "verdict": v.verdict, "limit": v.limit,
-            "words": v.words, "clip": v.clip,
+            "words": v.words, "clip": v.clip, "amended": v.amended,
         }  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from assistant.core.entries import HeardAs, Kept, ReadingKept
+from assistant.core.entries import Amended, HeardAs, Kept, ReadingKept
 from assistant.core.units import WRITTEN
 
 OUT_OF_LIMITS = ("low", "high", "outside")
@@ -42,7 +42,7 @@ class Value:
     """A value as it counts. `written` is value and unit in print; `said` the same as spoken, "" if in no other unit.
 
     `others` are the other words that an ear thought of, likeliest first; `rivals` those of them that mean something else;
-    `earlier` what stood there before, oldest first.
+    `earlier` what stood there before, oldest first; `amended` who put it there afterwards and why, "" where it was heard.
     """
 
     sequence: int
@@ -62,6 +62,7 @@ class Value:
     asked: str
     clip: str
     earlier: tuple[Earlier, ...]
+    amended: str = ""
 
     @property
     def out_of_limits(self) -> bool:
@@ -158,6 +159,20 @@ def share_of(other: HeardAs) -> Decimal:
     return share if share.is_finite() else Decimal(1)
 
 
+def told_reading(kept: Kept) -> str:
+    """A reading's entry in a line: "entry 7: compression, cylinder 2 = 188 psi [within], replaces entry 5"."""
+    r = kept.entry
+    assert isinstance(r, ReadingKept)
+    name = ", ".join(filter(None, (spaced(r.name), r.at)))
+    replaces = f", replaces entry {r.replaces}" if r.replaces else ""
+    return f"entry {kept.sequence}: {name} = {written(r.value, r.unit)} [{r.verdict or 'no limit'}]{replaces}"
+
+
+def amended_by(r: ReadingKept) -> str:
+    """ "amended by NAME: misheard" for the foreman's amendment, else ""."""
+    return f"amended by {r.who}: {r.reason}" if isinstance(r, Amended) else ""
+
+
 Readings = Mapping[int, tuple[Kept, ReadingKept]]
 
 
@@ -194,7 +209,7 @@ def _earlier_of(current: Kept, readings: Readings, by: Mapping[int, int]) -> tup
 
 
 def _earlier(kept: Kept, old: ReadingKept, new: ReadingKept, by: int) -> Earlier:
-    why = new.why or "said again"
+    why = amended_by(new) or new.why or "said again"
     text = written(old.value, old.unit)
     return Earlier(
         kept.sequence, kept.at, old.at, old.value, old.unit, text, old.words, old.verdict, by, why, kept.clip
@@ -221,4 +236,5 @@ def _value(kept: Kept, r: ReadingKept, earlier: tuple[Earlier, ...], means_else:
         asked=r.asked,
         clip=kept.clip,
         earlier=earlier,
+        amended=amended_by(r),
     )

@@ -25,7 +25,7 @@ States = frozenset[int]
 
 @dataclass(frozen=True)
 class Piece:
-    """A part of a grammar not yet compiled: `kind` is word, seq, either or repeat."""
+    """A part of a grammar not yet compiled: `kind` is word, seq, either, repeat or embedded."""
 
     kind: str
     text: str = ""
@@ -33,6 +33,7 @@ class Piece:
     parts: tuple[Piece, ...] = ()
     least: int = 1
     most: int = 1
+    compiled: Automaton | None = None
 
 
 def word(text: str, *tags: Tag) -> Piece:
@@ -75,6 +76,11 @@ def repeat(part: Piece, least: int, most: int) -> Piece:
     return Piece("repeat", parts=(part,), least=least, most=most)
 
 
+def embedded(compiled: Automaton) -> Piece:
+    """A grammar that is compiled already, as a part of a larger one."""
+    return Piece("embedded", compiled=compiled)
+
+
 Option = tuple[str, tuple[Tag, ...], int]
 """A word that may come next, its tags, and the state after it."""
 
@@ -87,20 +93,52 @@ class _State:
     ends: tuple[tuple[Tag, ...], ...] = ()
 
 
-class _Builder:
-    """Builds from the end of the grammar to its beginning, so that equal futures are found equal and shared."""
+_NOWHERE = _State()
+"""No word may come, and it may not end: where an empty choice leads."""
+
+
+class Weaver:
+    """States made from the end of a grammar to its beginning, so that equal futures are found equal and shared."""
 
     def __init__(self) -> None:
         self.states: list[_State] = []
         self._number: dict[_State, int] = {}
-        self._entered: dict[tuple[int, int], int] = {}
 
-    def add(self, state: _State) -> int:
-        """The number of this state."""
+    def add(self, options: tuple[Option, ...] = (), ends: tuple[tuple[Tag, ...], ...] = ()) -> int:
+        """The number of the state with this future; a word that leads to no end is left out."""
+        nowhere = self._number.get(_NOWHERE)
+        state = _State(tuple(option for option in options if option[2] != nowhere), ends)
         if state not in self._number:
             self._number[state] = len(self.states)
             self.states.append(state)
         return self._number[state]
+
+    def automaton(self, start: int) -> Automaton:
+        """What can be reached from `start`, which becomes state 0."""
+        number = {start: 0}
+        order = [start]
+        arcs: list[Mapping[str, tuple[tuple[tuple[Tag, ...], int], ...]]] = []
+        ends: dict[int, tuple[tuple[Tag, ...], ...]] = {}
+        for here, old in enumerate(order):
+            state = self.states[old]
+            if state.ends:
+                ends[here] = state.ends
+            by_word: dict[str, list[tuple[tuple[Tag, ...], int]]] = {}
+            for text, tags, to in state.options:
+                if to not in number:
+                    number[to] = len(order)
+                    order.append(to)
+                by_word.setdefault(text, []).append((tags, number[to]))
+            arcs.append({text: tuple(targets) for text, targets in by_word.items()})
+        return Automaton(tuple(arcs), ends)
+
+
+class _Builder(Weaver):
+    """Makes the states of pieces."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._entered: dict[tuple[int, int], int] = {}
 
     def enter(self, piece: Piece, after: int) -> int:
         """The state from which `piece` is said and then goes on as from `after`."""
@@ -112,15 +150,31 @@ class _Builder:
     def _enter(self, piece: Piece, after: int) -> int:
         match piece.kind:
             case "word":
-                return self.add(_State(((piece.text, piece.tags, after),)))
+                return self.add(((piece.text, piece.tags, after),))
             case "seq":
                 for part in reversed(piece.parts):
                     after = self.enter(part, after)
                 return self._tagged(piece.tags, after) if piece.tags else after
             case "either":
                 return self._any_of([self.enter(part, after) for part in piece.parts])
+            case "embedded":
+                assert piece.compiled is not None
+                return self._embedded(piece.compiled, after)
             case _:
                 return self._repeated(piece, after)
+
+    def _embedded(self, compiled: Automaton, after: int) -> int:
+        """The states of a compiled grammar once more, with `after` wherever it may end."""
+        made: dict[int, int] = {}
+
+        def copy(state: int) -> int:
+            if state not in made:
+                options = tuple((w, tags, copy(to)) for w, found in compiled.arcs[state].items() for tags, to in found)
+                ways = [self._tagged(end, after) if end else after for end in compiled.ends.get(state, ())]
+                made[state] = self._any_of([self.add(options), *ways]) if ways else self.add(options)
+            return made[state]
+
+        return copy(0)
 
     def _repeated(self, piece: Piece, after: int) -> int:
         at = after
@@ -134,13 +188,13 @@ class _Builder:
         """The same future with tags before it: they go onto the words that come next, or onto the end."""
         state = self.states[after]
         options = tuple((text, tags + more, to) for text, more, to in state.options)
-        return self.add(_State(options, tuple(tags + more for more in state.ends)))
+        return self.add(options, tuple(tags + more for more in state.ends))
 
     def _any_of(self, numbers: list[int]) -> int:
         states = [self.states[n] for n in numbers]
         options = dict.fromkeys(option for state in states for option in state.options)
         ends = dict.fromkeys(end for state in states for end in state.ends)
-        return self.add(_State(tuple(options), tuple(ends)))
+        return self.add(tuple(options), tuple(ends))
 
 
 @dataclass(frozen=True, eq=False)
@@ -264,20 +318,4 @@ class Automaton:
 def compile_grammar(piece: Piece) -> Automaton:
     """The automaton of a grammar, without empty moves and with equal states merged; state 0 is the start."""
     builder = _Builder()
-    start = builder.enter(piece, builder.add(_State(ends=((),))))
-    number = {start: 0}
-    order = [start]
-    arcs: list[Mapping[str, tuple[tuple[tuple[Tag, ...], int], ...]]] = []
-    ends: dict[int, tuple[tuple[Tag, ...], ...]] = {}
-    for here, old in enumerate(order):
-        state = builder.states[old]
-        if state.ends:
-            ends[here] = state.ends
-        by_word: dict[str, list[tuple[tuple[Tag, ...], int]]] = {}
-        for text, tags, to in state.options:
-            if to not in number:
-                number[to] = len(order)
-                order.append(to)
-            by_word.setdefault(text, []).append((tags, number[to]))
-        arcs.append({text: tuple(targets) for text, targets in by_word.items()})
-    return Automaton(tuple(arcs), ends)
+    return builder.automaton(builder.enter(piece, builder.add(ends=((),))))

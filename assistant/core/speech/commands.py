@@ -50,7 +50,7 @@ IN_STEP = (*ANYTIME, "read back", "limits", "disregard", "correction", "words tw
            "finding", "part")  # fmt: skip
 TO_CAUTION = (*ANYTIME, "roger", "go back", "unable", "note", "finding", "correction")
 TO_QUESTION = (*ANYTIME, "affirm", "negative", "disregard", "correction", "limits", "unable", "go back")
-TO_CONDITION = (*ANYTIME, "affirm", "negative", "go back", "unable", "correction")
+TO_CONDITION = (*ANYTIME, "affirm", "negative", "roger", "go back", "unable", "correction")
 IN_REMARK = ("disregard",)
 STANDING_BY = ("go ahead",)
 EVERYDAY = ("yes", "no", "okay", "down")

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
-from assistant.core.procedure import Reading
+from assistant.core.procedure import Position, Reading
 
 
 @dataclass(frozen=True)
@@ -12,12 +13,14 @@ class Asked:
     """One reading that may be given now.
 
     `next_at` is the position meant when none is said; None where there are no positions, or where one must be said.
-    `unnamed`: it may be given without its name, because it is the one that was asked for.
+    `unnamed`: it may be given without its name, because it is the one that was asked for. `open_at`: the positions that
+    nothing is kept for, from `next_at` on: several values said in one breath go there in this order.
     """
 
     reading: Reading
-    next_at: int | None = None
+    next_at: Position | None = None
     unnamed: bool = True
+    open_at: tuple[Position, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -26,7 +29,8 @@ class Expectation:
 
     `asked`: the step's readings; `correctable`: the last kept reading, which *correction* replaces; `commands`: canonical
     names ("say again"); `free`: the next utterance is a remark and is kept as sound whatever it says; `gallon`: what a bare
-    gallon means here; `renamed`: the shop's own words for commands.
+    gallon means here; `renamed`: the shop's own words for commands; `today`: the day that a date without
+    its whole year is seen from; None: such a date means nothing; `repeatable`: the words that *say again all after* may name.
     """
 
     commands: tuple[str, ...]
@@ -35,3 +39,5 @@ class Expectation:
     free: bool = False
     gallon: str = "us_gal"
     renamed: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    today: date | None = None
+    repeatable: tuple[str, ...] = ()

@@ -2,48 +2,42 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 
-from assistant.core.procedure import Reading
-from assistant.core.speech.automaton import (
-    Automaton,
-    Piece,
-    Tag,
-    compile_grammar,
-    either,
-    mark,
-    maybe,
-    repeat,
-    seq,
-    word,
-)
+from assistant.core.procedure import Position, Reading, ReadingKind, place_of
+from assistant.core.speech.automaton import Automaton, Piece, Tag, compile_grammar, either, word
 from assistant.core.speech.commands import EVERYDAY, spoken_forms
+from assistant.core.speech.dates import date_values
 from assistant.core.speech.expectation import Asked, Expectation
-from assistant.core.speech.numbers import DIGITS, TEENS, NumberShape, number_piece, number_values, shape_of
-from assistant.core.speech.unit_words import phrases_for
+from assistant.core.speech.letters import code_values
+from assistant.core.speech.numbers import IN_FULL, LAST_RESORT, number_values
+from assistant.core.speech.places import position_of
+from assistant.core.speech.reading_grammar import CORRECTION, INSTEAD, NEXT, NUMBERS, correction_piece, reading_piece
+from assistant.core.speech.repeating import repeat_piece
 from assistant.core.units import Amount, convert
-
-POSITION_WORDS = {**{w: int(d) for w, d in DIGITS.items() if d != "0"}, **{w: int(d) for w, d in TEENS.items()}}
-IN_ONE_BREATH = 3
-"""Readings with a spoken position that one utterance may hold."""
 
 
 @dataclass(frozen=True)
 class SpokenReading:
-    """One value as said: `value` in the reading's unit (or a choice's name), `said_value` in the unit that was said.
+    """One value as said: `value` in the reading's unit (or a choice's name, a code, an ISO date), `said_value` in the unit
+    that was said. `kind` is the reading's.
 
-    `each` and `at` say where: "cylinder" and 2; "" and None for a reading without positions.
+    `each` and `at` say where: "cylinder" and 2, "side" and "port"; "" and None for a reading without positions.
+    `implausible`: said digit by digit, and outside of what the reading can be: to be asked about, never kept in silence.
     """
 
     name: str
     each: str
-    at: int | None
+    at: Position | None
     value: Decimal | str
     unit: str
     said_value: Decimal | str
     said_unit: str
+    kind: ReadingKind = "measured"
+    implausible: bool = False
 
     @property
     def place(self) -> str:
@@ -51,20 +45,27 @@ class SpokenReading:
 
         Raises nothing; a reading with positions whose place was not said has "" too, and is asked for.
         """
-        return "" if self.at is None else f"{self.each} {self.at}"
+        return place_of(self.each, self.at)
 
 
 @dataclass(frozen=True)
 class Meaning:
     """What an utterance means: a command, or readings; `correction` says that they replace the last one.
 
-    `everyday`: a word that means nothing here ("yes"), and is known for that.
+    `everyday`: a word that means nothing here ("yes"), and is known for that. `part`: of *say again*, what is to be
+    repeated: ("after", "torque").
     """
 
     command: str = ""
     readings: tuple[SpokenReading, ...] = ()
     correction: bool = False
     everyday: str = ""
+    part: tuple[str, ...] = ()
+
+    @property
+    def implausible(self) -> bool:
+        """Does it hold a value outside of what its reading can be."""
+        return any(r.implausible for r in self.readings)
 
     @property
     def kind(self) -> str:
@@ -80,16 +81,17 @@ def grammar_of(expectation: Expectation) -> Automaton:
     commands = spoken_forms(expectation.commands, dict(expectation.renamed))
     forms: list[Piece] = [word(phrase, ("command", name)) for phrase, name in commands.items()]
     forms += [word(w, ("everyday", w)) for w in EVERYDAY if w not in commands]
-    for asked in expectation.asked:
-        forms.append(_reading_piece(asked, expectation.gallon))
-        if asked.reading.positions:
-            forms.append(repeat(_reading_piece(asked, expectation.gallon, place_said=True), 2, IN_ONE_BREATH))
-    if "correction" in expectation.commands:
-        start = [phrase for phrase, name in commands.items() if name == "correction"]
-        what = [_reading_piece(a, expectation.gallon) for a in _correctable(expectation)]
-        if what:
-            forms.append(seq(either(*(word(w, ("correction",)) for w in start)), either(*what)))
+    repeats = [phrase for phrase, name in commands.items() if name == "say again"]
+    if repeats and expectation.repeatable:
+        forms.append(repeat_piece(repeats, expectation.repeatable))
+    dropped, corrections = _phrases(commands, "disregard"), _phrases(commands, "correction")
+    forms += [reading_piece(asked, expectation.gallon, dropped, corrections) for asked in expectation.asked]
+    forms += [correction_piece(asked, expectation.gallon, corrections) for asked in _correctable(expectation)]
     return compile_grammar(either(*forms))
+
+
+def _phrases(commands: dict[str, str], wanted: str) -> tuple[str, ...]:
+    return tuple(phrase for phrase, name in commands.items() if name == wanted)
 
 
 def _correctable(expectation: Expectation) -> tuple[Asked, ...]:
@@ -97,90 +99,100 @@ def _correctable(expectation: Expectation) -> tuple[Asked, ...]:
     return (expectation.correctable,) if expectation.correctable else ()
 
 
-def _reading_piece(asked: Asked, gallon: str, *, place_said: bool = False) -> Piece:
-    reading = asked.reading
-    name = seq(*(word(w) for w in reading.spoken_name.split()))
-    named = maybe(name) if asked.unnamed else name
-    must_place = place_said or asked.next_at is None
-    return seq(mark(("reading", reading.name)), named, _position(reading, said=must_place), _value(reading, gallon))
-
-
-def _position(reading: Reading, *, said: bool) -> Piece:
-    if not reading.positions:
-        return seq()
-    numbers = [word(w, ("at", str(n))) for w, n in POSITION_WORDS.items() if n in reading.positions]
-    spoken = seq(word(reading.each), either(*numbers))
-    return spoken if said else maybe(spoken)
-
-
-def _value(reading: Reading, gallon: str) -> Piece:
-    if reading.kind == "choice":
-        return either(*(word(phrase, ("choice", c.name)) for c in reading.choices for phrase in c.words))
-    by_shape: dict[NumberShape, list[Piece]] = {}
-    for phrase, unit in phrases_for(reading.unit, gallon).items():
-        by_shape.setdefault(_shape_in(reading, unit), []).append(word(phrase, ("unit", unit)))
-    own = number_piece(_shape_in(reading, reading.unit))
-    return either(own, *(seq(number_piece(shape), either(*units)) for shape, units in by_shape.items()))
-
-
-def _shape_in(reading: Reading, unit: str) -> NumberShape:
-    """The numbers that a reading can be in a unit: its range converted, and as many decimals as tell about as much."""
-    if unit == reading.unit:
-        return shape_of(*reading.plausible, reading.places)
-    low, high = (convert(Amount(bound, reading.unit), unit).value for bound in reading.plausible)
-    coarser = (reading.plausible[1] - reading.plausible[0]) / (high - low)
-    places = reading.places + int(coarser.log10().to_integral_value())
-    return shape_of(low, high, max(0, places))
-
-
 def meanings_of(expectation: Expectation, said: tuple[str, ...]) -> frozenset[Meaning]:
-    """Everything these words can mean now; empty when they may not be said, or no reading can be so high or low."""
+    """Everything these words can mean now; empty when they may not be said.
+
+    What is outside the plausible range counts only where the words can mean nothing else, and so does a last resort.
+    """
     plain: set[Meaning] = set()
     last_resort: set[Meaning] = set()
+    implausible: set[Meaning] = set()
+    one_number = False
     for tags in grammar_of(expectation).paths(said):
-        (last_resort if ("last resort",) in tags else plain).update(_meanings_of_path(expectation, tags))
-    return frozenset(plain or last_resort)
+        for meaning in _meanings_of_path(expectation, tags):
+            kept = implausible if meaning.implausible else last_resort if LAST_RESORT in tags else plain
+            kept.add(meaning)
+            one_number |= kept is plain and _one_number(meaning, tags)
+    if one_number:
+        plain = {meaning for meaning in plain if len(meaning.readings) < 2}
+    return frozenset(plain or last_resort or implausible)
+
+
+def _one_number(meaning: Meaning, tags: tuple[Tag, ...]) -> bool:
+    """Are these the words of one number, whatever they would be in pieces: "one hundred ninety", or "twelve six" volts.
+
+    Else a value and its pieces stand beside each other, and it is asked which.
+    """
+    if len(meaning.readings) != 1:
+        return False
+    [said] = meaning.readings
+    whole = isinstance(said.said_value, Decimal) and said.said_value == said.said_value.to_integral_value()
+    return IN_FULL in tags or not whole
 
 
 def _meanings_of_path(expectation: Expectation, tags: tuple[Tag, ...]) -> set[Meaning]:
-    if tags and tags[0][0] == "command":
-        return {Meaning(command=tags[0][1])}
-    if tags and tags[0][0] == "everyday":
-        return {Meaning(everyday=tags[0][1])}
-    correction = tags[0] == ("correction",)
+    for tag in tags:
+        if tag[0] == "command":
+            return {Meaning(command=tag[1], part=tuple(t[1] for t in tags if t[0] in ("side", "from word")))}
+        if tag[0] == "everyday":
+            return {Meaning(everyday=tag[1])}
+    correction = tags[0] == CORRECTION
     pool = _correctable(expectation) if correction else expectation.asked
-    by_name = {a.reading.name: a for a in pool}
+    asked = {a.reading.name: a for a in pool}[next(tag[1] for tag in tags if tag[0] == "reading")]
     combined: list[tuple[SpokenReading, ...]] = [()]
-    for part in _split(tags[1:] if correction else tags):
-        asked = by_name[part[0][1]]
-        values = _values_of(asked, part[1:])
+    for where, own in _split(asked, _as_corrected(tags)):
+        values = _values_of(where, own, expectation.today)
         combined = [(*done, v) for done in combined for v in values]
     return {Meaning(readings=r, correction=correction) for r in combined if _places_differ(r)}
 
 
-def _split(tags: tuple[Tag, ...]) -> list[tuple[Tag, ...]]:
-    starts = [i for i, tag in enumerate(tags) if tag[0] == "reading"]
-    return [tags[a:b] for a, b in zip(starts, [*starts[1:], len(tags)], strict=True)]
+def _as_corrected(tags: tuple[Tag, ...]) -> tuple[Tag, ...]:
+    """Without the value that was taken back in the same breath; its place stays until another is said."""
+    if INSTEAD not in tags:
+        return tags
+    at = tags.index(INSTEAD)
+    return (*(tag for tag in tags[:at] if tag[0] in ("reading", "at")), *tags[at + 1 :])
+
+
+def _split(asked: Asked, tags: tuple[Tag, ...]) -> list[tuple[Asked, tuple[Tag, ...]]]:
+    """Each value of the utterance, and what it was asked as: without a place it belongs to the next open one."""
+    starts = [0, *(i for i, tag in enumerate(tags) if tag == NEXT)]
+    parts = [tags[a:b] for a, b in zip(starts, [*starts[1:], len(tags)], strict=True)]
+    if len(parts) == 1 or any(tag[0] == "at" for tag in tags):
+        return [(asked, part) for part in parts]
+    return [(replace(asked, next_at=at), part) for at, part in zip(asked.open_at, parts, strict=False)]
 
 
 def _places_differ(readings: tuple[SpokenReading, ...]) -> bool:
     return len({(r.name, r.at) for r in readings}) == len(readings)
 
 
-def _values_of(asked: Asked, tags: tuple[Tag, ...]) -> list[SpokenReading]:
+def _values_of(asked: Asked, tags: tuple[Tag, ...], today: date | None) -> list[SpokenReading]:
     reading = asked.reading
     at = asked.next_at
     unit = reading.unit
     for tag in tags:
         if tag[0] == "at":
-            at = int(tag[1])
+            at = position_of(tag[1])
         elif tag[0] == "unit":
             unit = tag[1]
-        elif tag[0] == "choice":
-            return [SpokenReading(reading.name, reading.each, at, tag[1], "", tag[1], "")]
+    if reading.kind not in NUMBERS:
+        texts = _texts_of(reading, tags, today)
+        return [SpokenReading(reading.name, reading.each, at, text, "", text, "", reading.kind) for text in texts]
     found = []
-    for said in sorted(number_values(tags, reading.places)):
+    for said in number_values(tags):
         value = convert(Amount(said, unit), reading.unit).value
-        if reading.plausible[0] <= value <= reading.plausible[1]:
-            found.append(SpokenReading(reading.name, reading.each, at, value, reading.unit, said, unit))
+        outside = not reading.plausible[0] <= value <= reading.plausible[1]
+        found.append(
+            SpokenReading(reading.name, reading.each, at, value, reading.unit, said, unit, reading.kind, outside)
+        )
     return found
+
+
+def _texts_of(reading: Reading, tags: tuple[Tag, ...], today: date | None) -> tuple[str, ...]:
+    """What was said of a reading that is no number: a choice's name, a code, an ISO date."""
+    if reading.kind == "letters":
+        return code_values(tags)
+    if reading.kind == "date":
+        return date_values(tags, today)
+    return tuple(tag[1] for tag in tags if tag[0] == "choice")

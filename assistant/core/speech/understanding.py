@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from assistant.core.events import Candidate, Take
+from assistant.core.speech.evidence import Evidence
 from assistant.core.speech.expectation import Expectation
+from assistant.core.speech.saying import PRONOUNCED
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
-from assistant.core.speech.weighing import Decision, Judge, Weighed, weigh
+from assistant.core.speech.weighing import Decision, Judge, Stakes, Weighed, weigh
 from assistant.core.speech.wording import VERDICTS
 from assistant.core.units import plain
 
@@ -38,9 +40,11 @@ class Understood:
         }
 
 
-def understand(expectation: Expectation, takes: tuple[Take, ...], judge: Judge) -> Understood:
-    """Weigh the takes of one utterance."""
-    return Understood(weigh(expectation, takes, judge), judge)
+def understand(
+    expectation: Expectation, takes: tuple[Take, ...], stakes: Stakes, before: Evidence[Meaning] | None = None
+) -> Understood:
+    """Weigh the takes of one utterance; `before` is the same said once before, under *words twice*."""
+    return Understood(weigh(expectation, takes, stakes, before), stakes.judge)
 
 
 PUNCTUATION = str.maketrans(",.!?;:", "      ")
@@ -49,6 +53,7 @@ PUNCTUATION = str.maketrans(",.!?;:", "      ")
 def take_of_words(words: str) -> Take:
     """A take as if the words had been heard beyond doubt: the text ear of `layup parse`."""
     each = words.lower().translate(PUNCTUATION).split()
+    each = [PRONOUNCED.get(w, w) for w in each]
     said = tuple(part for w in each for part in ([w] if w == "x-ray" else w.split("-")))
     return Take("text", (Candidate(said, 0.0, 1.0),), certain=True)
 

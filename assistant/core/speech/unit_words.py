@@ -18,16 +18,16 @@ SAID: Mapping[str, tuple[str, ...]] = {
     "delta_K": ("degrees celsius",),
     "delta_F": ("degrees fahrenheit",),
     "L": ("liters", "litres", "liter", "litre"),
-    "mL": ("milliliters",),
+    "mL": ("milliliters", "millilitres", "cubic centimeters", "cubic centimetres", "c c", "cc"),
     "us_fl_oz": ("ounces", "fluid ounces", "ounce"),
-    "us_pt": ("u s pints",),
-    "us_qt": ("u s quarts",),
-    "us_gal": ("u s gallons",),
-    "imp_gal": ("imperial gallons",),
+    "us_pt": ("u s pints", "u s pint"),
+    "us_qt": ("u s quarts", "u s quart"),
+    "us_gal": ("u s gallons", "u s gallon"),
+    "imp_gal": ("imperial gallons", "imperial gallon"),
     "inch": ("inches", "inch"),
     "mm": ("millimeters", "millimeter"),
     "m": ("meters", "metres"),
-    "thou": ("thou",),
+    "thou": ("thou", "thousandths", "thousandth"),
     "Nm": ("newton meters", "newton metres"),
     "lbf_in": ("inch pounds", "pound inches"),
     "lbf_ft": ("foot pounds", "pound feet"),
@@ -46,6 +46,16 @@ US_MEASURES: Mapping[str, tuple[str, ...]] = {
     "us_gal": ("gallons", "gallon"), "us_qt": ("quarts", "quart"), "us_pt": ("pints", "pint"),
 }  # fmt: skip
 IMPERIAL_MEASURES: Mapping[str, tuple[str, ...]] = {"imp_gal": ("gallons", "gallon")}
+
+SINGULAR = frozenset((
+    "pint", "quart", "gallon", "liter", "litre", "ounce", "inch", "millimeter", "hour", "minute", "second", "volt", "amp",
+))  # fmt: skip
+"""Last words of the phrases for one of a unit: what may follow "a" and "half a"."""
+PARTS_OF_AN_INCH: Mapping[tuple[str, ...], int] = {
+    ("halves",): 2, ("quarter", "quarters"): 4, ("eighth", "eighths"): 8, ("sixteenth", "sixteenths"): 16,
+    ("thirty second", "thirty seconds"): 32, ("sixty fourth", "sixty fourths"): 64,
+}  # fmt: skip
+"""The parts into which an inch rule and a set of wrenches divide it."""
 
 
 def phrases_for(unit: str, gallon: str) -> dict[str, str]:

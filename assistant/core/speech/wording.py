@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.core.procedure import Limit, Reading, Value
-from assistant.core.speech.saying import figures, in_full
+from assistant.core.procedure import Limit, Position, Reading, ReadingKind, Value, place_of, position_in
+from assistant.core.speech.dates import date_aloud
+from assistant.core.speech.letters import spelled_back
+from assistant.core.speech.saying import ReadBack, figures, in_full
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.units import SPOKEN, Amount
 
-ANSWERS = {"within": "as it should be", "outside": "not as it should be"}
+ANSWERS = {"within": "as it should be", "outside": "not as it should be", "low": "too early", "high": "too late"}
 """Verdicts on answers that are no numbers."""
 VERDICTS = {
     "within": "within limits",
@@ -21,25 +23,32 @@ VERDICTS = {
 }
 
 
-def amount_aloud(value: Decimal, unit: str) -> str:
-    """Figures digit by digit with their unit: "one niner zero P S I"."""
-    return f"{figures(value)} {SPOKEN.get(unit, unit)}".strip()
+def amount_aloud(value: Decimal, unit: str, regime: ReadBack = "digits") -> str:
+    """Figures with their unit: "one niner zero P S I"."""
+    return f"{figures(value, regime)} {SPOKEN.get(unit, unit)}".strip()
 
 
 def place_aloud(place: str) -> str:
-    """ "cylinder 2" as it is said: "cylinder two"."""
-    each, _, number = place.partition(" ")
-    return f"{each} {' '.join(in_full(int(number)))}" if number else each
+    """ "cylinder 2" as it is said: "cylinder two"; "side port" as it stands."""
+    each, at = place.partition(" ")[0], position_in(place)
+    return f"{each} {' '.join(in_full(at))}" if isinstance(at, int) else place
 
 
-def value_aloud(r: SpokenReading) -> str:
-    """A reading's value as read back; said in another unit, both are read."""
+def value_aloud(r: SpokenReading, regime: ReadBack = "digits") -> str:
+    """A reading's value as read back; said in another unit, both are read. Codes are spelled."""
     if not isinstance(r.value, Decimal):
-        return r.value.replace("_", " ")
+        return text_aloud(r.value, r.kind)
     if r.said_unit and r.said_unit != r.unit and isinstance(r.said_value, Decimal):
         own = rounded(r.value)
-        return f"{amount_aloud(r.said_value, r.said_unit)}, that is {amount_aloud(own, r.unit)}"
-    return amount_aloud(r.value, r.unit)
+        return f"{amount_aloud(r.said_value, r.said_unit, regime)}, that is {amount_aloud(own, r.unit, regime)}"
+    return amount_aloud(r.value, r.unit, regime)
+
+
+def text_aloud(text: str, kind: ReadingKind) -> str:
+    """A value that is no number: a code spelled, a date by its figures, a choice by its name."""
+    if kind == "letters":
+        return spelled_back(text)
+    return date_aloud(text) if kind == "date" else text.replace("_", " ")
 
 
 def rounded(value: Decimal) -> Decimal:
@@ -48,25 +57,25 @@ def rounded(value: Decimal) -> Decimal:
     return value.quantize(step).normalize() if value != value.to_integral_value() else value
 
 
-def readings_aloud(meaning: Meaning) -> str:
+def readings_aloud(meaning: Meaning, regime: ReadBack = "digits") -> str:
     """All readings of a meaning: "cylinder two, one niner zero P S I"."""
-    parts = [", ".join(filter(None, (place_aloud(r.place), value_aloud(r)))) for r in meaning.readings]
+    parts = [", ".join(filter(None, (place_aloud(r.place), value_aloud(r, regime)))) for r in meaning.readings]
     return "; ".join(parts)
 
 
-def question_affirm(meaning: Meaning) -> str:
+def question_affirm(meaning: Meaning, regime: ReadBack = "digits") -> str:
     """Asks for a yes."""
-    return f"{readings_aloud(meaning)}. Affirm?"
+    return f"{readings_aloud(meaning, regime)}. Affirm?"
 
 
-def question_choose(first: Meaning, second: Meaning) -> str:
+def question_choose(first: Meaning, second: Meaning, regime: ReadBack = "digits") -> str:
     """Asks which of two."""
-    return f"{readings_aloud(first)}; or, {readings_aloud(second)}? Say it again."
+    return f"{readings_aloud(first, regime)}; or, {readings_aloud(second, regime)}? Say it again."
 
 
-def ask_reading(reading: Reading, at: int | None) -> str:
+def ask_reading(reading: Reading, at: Position | None) -> str:
     """The prompt for one value: "Compression, cylinder two?"."""
-    place = f", {place_aloud(f'{reading.each} {at}')}" if at is not None and reading.each else ""
+    place = f", {place_aloud(place_of(reading.each, at))}" if at is not None and reading.each else ""
     return f"{reading.ask.rstrip('?')}{place}?"
 
 
@@ -76,22 +85,24 @@ def verdict_aloud(verdict: str, limit: str, *, number: bool = True) -> str:
     return f"{words}; {limit}" if verdict in ("low", "high", "outside", "unsure") and limit else words
 
 
-def _bound_aloud(value: Value | None) -> str:
-    return amount_aloud(value.value, value.unit) if isinstance(value, Amount) else str(value or "")
+def _bound_aloud(value: Value | None, regime: ReadBack) -> str:
+    if isinstance(value, Amount):
+        return amount_aloud(value.value, value.unit, regime)
+    return date_aloud(value) if value and value[0].isdigit() else value or ""
 
 
-def limit_aloud(limit: Limit) -> str:
+def limit_aloud(limit: Limit, regime: ReadBack = "digits") -> str:
     """One limit in words for the ear."""
     match limit.rule:
         case "between":
-            low = figures(limit.low.value) if isinstance(limit.low, Amount) else ""
-            return f"from {low} to {_bound_aloud(limit.high)}"
+            low = figures(limit.low.value, regime) if isinstance(limit.low, Amount) else _bound_aloud(limit.low, regime)
+            return f"from {low} to {_bound_aloud(limit.high, regime)}"
         case "at_least":
-            return f"at least {_bound_aloud(limit.low)}"
+            return f"at least {_bound_aloud(limit.low, regime)}"
         case "at_most":
-            return f"at most {_bound_aloud(limit.high)}"
+            return f"at most {_bound_aloud(limit.high, regime)}"
         case "spread":
-            return f"lowest within {figures(limit.share or Decimal(0))} percent of the highest"
+            return f"lowest within {figures(limit.share or Decimal(0), regime)} percent of the highest"
         case "same_as":
             return f"the same as {limit.other.replace('_', ' ')}"
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from assistant.core import entries as e
 from assistant.core.effects import Hush
+from assistant.core.speech.repeating import part_of
 from assistant.core.speech.wording import limit_aloud, listed
 from assistant.core.state import Turn
 from assistant.core.turns import counting, opening, parts, readings, remarks
@@ -18,6 +19,13 @@ def say_again(turn: Turn) -> None:
     texts = turn.state.talk.last_texts
     for text in texts:
         turn.say(text, "again")
+
+
+def say_part_again(turn: Turn, side: str, word: str) -> None:
+    """*Say again all after* a word, or *all before*: that part; *say again* alone still repeats the whole."""
+    texts = turn.state.talk.last_texts
+    turn.say(part_of(texts, side, word) or f"Nothing stands {side} {word}.", "again")
+    turn.talk(last_texts=texts)
 
 
 def stop(turn: Turn) -> None:
@@ -49,8 +57,11 @@ def where_are_we(turn: Turn) -> None:
 
 def limits(turn: Turn) -> None:
     """What is allowed here."""
+    regime = turn.state.site.read_back
     lines = [
-        f"{r.spoken_name}, {listed([limit_aloud(limit) for limit in r.limits])}" for r in turn.step.readings if r.limits
+        f"{r.spoken_name}, {listed([limit_aloud(limit, regime) for limit in r.limits])}"
+        for r in turn.step.readings
+        if r.limits
     ]
     turn.say(". ".join(lines) + "." if lines else "No limits are set for this step.", "answer")
 
@@ -70,7 +81,12 @@ def roger(turn: Turn) -> None:
 
 def roger_is_not_yes(turn: Turn) -> None:
     """*Roger* where a yes or a value is wanted."""
-    turn.say("Roger is not yes. Say affirm, or negative.", "answer")
+    question = turn.state.talk.question
+    if question is not None and question.kind in ("choose", "digits"):
+        turn.say("Roger is no value.", "answer")
+        readings.put_question(turn, question)
+    else:
+        turn.say("Roger is not yes. Say affirm, or negative.", "answer")
 
 
 def correction_alone(turn: Turn) -> None:
@@ -137,7 +153,7 @@ ALWAYS: dict[str, Act] = {
 }
 IN_PHASE: dict[str, dict[str, Act]] = {
     "caution": {"roger": roger},
-    "condition": {"affirm": opening.affirm_condition, "negative": not_so},
+    "condition": {"affirm": opening.affirm_condition, "negative": not_so, "roger": roger_is_not_yes},
     "question": {"affirm": affirm_question, "negative": deny_question, "roger": roger_is_not_yes},
     "step": {
         "done": opening.finish_step,

@@ -5,9 +5,11 @@ A step is not read before every condition that it needs holds or has been affirm
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from assistant.core import entries as e
 from assistant.core.conditions import UNSURE, affirmed, after_done, after_leaving, broken, to_affirm
-from assistant.core.procedure import Reading, Step
+from assistant.core.procedure import Position, Reading, Step, place_of
 from assistant.core.speech.wording import ask_reading, listed, place_aloud
 from assistant.core.state import State, Turn
 
@@ -167,15 +169,24 @@ def affirm_condition(turn: Turn) -> None:
     turn.record(e.ConditionAffirmed(turn.step.id, condition, value))
 
 
-def next_reading(state: State) -> tuple[Reading, int | None] | None:
+def next_reading(state: State) -> tuple[Reading, Position | None] | None:
     """The first reading, and place, that the open step still wants."""
+    for reading, at in _unread(state):
+        return reading, at
+    return None
+
+
+def open_places(state: State, reading: Reading) -> tuple[Position, ...]:
+    """The places of a reading of the open step that nothing is kept for, in their order."""
+    return tuple(at for r, at in _unread(state) if r.name == reading.name and at is not None)
+
+
+def _unread(state: State) -> Iterator[tuple[Reading, Position | None]]:
     step = state.step
     for reading in step.readings if step else ():
-        for n in reading.positions or (None,):
-            place = "" if n is None else f"{reading.each} {n}"
-            if state.job.reading(state.job.step, reading.name, place) is None:
-                return reading, n
-    return None
+        for at in reading.positions or (None,):
+            if state.job.reading(state.job.step, reading.name, place_of(reading.each, at)) is None:
+                yield reading, at
 
 
 def next_part(state: State) -> str:
@@ -196,11 +207,8 @@ def missing(state: State) -> list[str]:
     """What the open step still wants, in words for the ear."""
     out: list[str] = []
     step = state.step
-    for reading in step.readings if step else ():
-        for n in reading.positions or (None,):
-            place = "" if n is None else f"{reading.each} {n}"
-            if state.job.reading(state.job.step, reading.name, place) is None:
-                out.append(" ".join(filter(None, (reading.spoken_name, place_aloud(place)))))
+    for reading, at in _unread(state):
+        out.append(" ".join(filter(None, (reading.spoken_name, place_aloud(place_of(reading.each, at))))))
     for role in step.parts if step else ():
         wanting = state.parts[role].quantity - len(state.job.parts.get((state.job.step, role), ()))
         if wanting > 0:

@@ -7,6 +7,8 @@ from decimal import Decimal
 
 from assistant.core import entries as e
 from assistant.core.judging import step_of, to_correct, verdict_on
+from assistant.core.procedure import position_in
+from assistant.core.speech.evidence import without
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.understanding import value_text
 from assistant.core.speech.weighing import Decision
@@ -15,7 +17,6 @@ from assistant.core.speech.wording import (
     place_aloud,
     question_affirm,
     question_choose,
-    readings_aloud,
     rounded,
     value_aloud,
     verdict_aloud,
@@ -25,33 +26,27 @@ from assistant.core.turns.opening import go_on, put_again
 
 JUDGED_AGAIN = "judged again"
 """Why an entry stands again with the same value: another value changed its verdict."""
+ASKED_TOO_OFTEN, DENIED = "asked three times", "denied"
+"""Why a value that was asked about is not kept."""
+SAID_AGAIN = "said again"
+"""How a question was answered by a value instead of a yes."""
+SETTLES = 0.8
+"""Probability, with what was heard before, from which naming one of the two settles "this, or that?"."""
 ASK_AT_MOST = 3
 """Questions about one value before it is left alone: then the technician measures or says it anew."""
 
 
 def take_readings(turn: Turn, decision: Decision, clip: str) -> None:
-    """An utterance meant readings: keep, or ask."""
-    meaning = decision.best.meaning
+    """An utterance meant readings: keep, or ask. Under *words twice* the first saying is only remembered."""
+    if turn.state.talk.twice and turn.state.talk.first_of_two is None:
+        turn.talk(first_of_two=decision.evidence)
+        turn.say("Again.", "question")
+        return
+    turn.talk(first_of_two=None)
     if decision.ask != "none":
         _ask(turn, decision, clip, times=1)
-        return
-    if turn.state.talk.twice and not _second_time(turn, meaning):
-        return
-    keep(turn, meaning, decision.best.words, decision.weighed, clip, asked="")
-
-
-def _second_time(turn: Turn, meaning: Meaning) -> bool:
-    """Under *words twice*: True when this is the second saying and equals the first."""
-    first = turn.state.talk.first_of_two
-    if first is None:
-        turn.talk(first_of_two=meaning)
-        turn.say("Again.", "question")
-        return False
-    turn.talk(first_of_two=None)
-    if first != meaning:
-        turn.say(f"I heard {readings_aloud(first)}, then {readings_aloud(meaning)}. Say it twice again.", "question")
-        return False
-    return True
+    else:
+        keep(turn, decision.best.meaning, decision.best.words, decision.weighed, clip, asked="")
 
 
 def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
@@ -61,14 +56,15 @@ def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
     after = before.after if before else turn.state.talk.phase
     if times > ASK_AT_MOST:
         settle(turn)
-        turn.record(e.HeardUnclear(turn.step.id, "asked three times", decision.weighed), clip)
+        turn.record(e.HeardUnclear(turn.step.id, ASKED_TOO_OFTEN, decision.weighed), clip)
         return
     kind = decision.ask if times == 1 and decision.ask != "none" else "digits"
     if before and before.kind == "digits":
         kind = "affirm"  # said digit by digit and still in doubt: a yes settles it
     if kind == "choose" and (len(options) < 2 or not options[1].readings):
         kind = "affirm"
-    question = Question(kind, options[:2], decision.best.words, decision.weighed, clip, times=times, after=after)
+    heard = decision.evidence
+    question = Question(kind, options[:2], decision.best.words, decision.weighed, clip, None, "", times, after, heard)
     turn.talk(phase="question", question=question)
     put_question(turn, question)
 
@@ -81,10 +77,11 @@ def settle(turn: Turn) -> None:
 
 def put_question(turn: Turn, question: Question) -> None:
     """Say the open question."""
+    regime = turn.state.site.read_back
     if question.kind == "affirm":
-        turn.say(question_affirm(question.options[0]), "question")
+        turn.say(question_affirm(question.options[0], regime), "question")
     elif question.kind == "choose":
-        turn.say(question_choose(question.options[0], question.options[1]), "question")
+        turn.say(question_choose(question.options[0], question.options[1], regime), "question")
     else:
         turn.say("Say it digit by digit.", "question")
 
@@ -94,10 +91,11 @@ def answer_with_value(turn: Turn, decision: Decision, clip: str) -> None:
     question = turn.state.talk.question
     assert question is not None
     meaning = decision.best.meaning
-    settled = decision.ask == "none" or (question.kind == "choose" and meaning in question.options)
-    if settled:
+    chosen = question.kind == "choose" and meaning in question.options and decision.best.share >= SETTLES
+    if decision.ask == "none" or chosen:
         settle(turn)
-        keep(turn, meaning, decision.best.words, decision.weighed, clip, asked=question.kind)
+        asked = SAID_AGAIN if question.kind == "affirm" else question.kind
+        keep(turn, meaning, decision.best.words, decision.weighed, clip, asked=asked)
         return
     _ask(turn, decision, clip, times=question.times + 1)
 
@@ -114,11 +112,12 @@ def affirm_value(turn: Turn) -> None:
 
 
 def deny_value(turn: Turn) -> None:
-    """*Negative* to a question about a value: nothing is kept, it is asked for digit by digit."""
+    """*Negative* to a question about a value: only its sound is kept, and it is asked for digit by digit."""
     question = turn.state.talk.question
     assert question is not None
-    turn.talk(question=replace(question, kind="digits", times=question.times + 1))
-    turn.say("Not kept. Say it digit by digit.", "question")
+    rest = without(question.evidence, question.options) if question.evidence else None
+    turn.talk(question=replace(question, kind="digits", times=question.times + 1, evidence=rest))
+    turn.record(e.HeardUnclear(turn.step.id, DENIED, question.weighed), question.clip)
 
 
 def keep(turn: Turn, meaning: Meaning, words: str, weighed: tuple[e.HeardAs, ...], clip: str, asked: str) -> None:
@@ -158,9 +157,9 @@ def _replaces(turn: Turn, step_id: str, meaning: Meaning, r: SpokenReading) -> t
 
 def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
     """It is on disk: read it back with its verdict, and go on."""
-    r = _as_spoken(entry)
+    r = _as_spoken(turn, entry)
     spoken = verdict_on(turn.state, entry.step, r)
-    value = value_aloud(r)
+    value = value_aloud(r, turn.state.site.read_back)
     elsewhere = (
         f"{turn.state.reading(entry.step, entry.name).spoken_name}, " if entry.step != turn.state.job.step else ""
     )
@@ -188,7 +187,7 @@ def judge_again(turn: Turn, changed: e.ReadingKept) -> None:
         entry = kept.entry
         if not isinstance(entry, e.ReadingKept) or entry == changed or not _depends(turn, entry, changed):
             continue
-        now = verdict_on(turn.state, entry.step, _as_spoken(entry)).word
+        now = verdict_on(turn.state, entry.step, _as_spoken(turn, entry)).word
         if now in ("within", "low", "high") and now != entry.verdict:
             turn.talk(keeping=turn.state.talk.keeping + 1)
             turn.record(replace(entry, verdict=now, replaces=kept.sequence, why=JUDGED_AGAIN))
@@ -204,23 +203,24 @@ def _depends(turn: Turn, entry: e.ReadingKept, changed: e.ReadingKept) -> bool:
     )
 
 
-def _as_spoken(entry: e.ReadingKept) -> SpokenReading:
-    each, _, number = entry.at.partition(" ")
-    at = int(number) if number else None
+def _as_spoken(turn: Turn, entry: e.ReadingKept) -> SpokenReading:
+    kind = turn.state.reading(entry.step, entry.name).kind
+    each, at = entry.at.partition(" ")[0], position_in(entry.at)
     if not entry.unit:
-        return SpokenReading(entry.name, each, at, entry.value, "", entry.value, "")
+        return SpokenReading(entry.name, each, at, entry.value, "", entry.value, "", kind)
     value, said = Decimal(entry.value), Decimal(entry.said_value)
-    return SpokenReading(entry.name, each, at, value, entry.unit, said, entry.said_unit)
+    return SpokenReading(entry.name, each, at, value, entry.unit, said, entry.said_unit, kind)
 
 
 def read_back_step(turn: Turn) -> None:
     """*Read back*: what is kept for this step."""
     own = [k.entry for (step, _, _), k in turn.state.job.readings.items() if step == turn.step.id]
-    lines = [_line(entry) for entry in own if isinstance(entry, e.ReadingKept)]
+    lines = [_line(turn, entry) for entry in own if isinstance(entry, e.ReadingKept)]
     turn.say("; ".join(lines) + "." if lines else "Nothing is kept for this step.", "answer")
 
 
-def _line(entry: e.ReadingKept) -> str:
-    r = _as_spoken(entry)
-    value = r.value if isinstance(r.value, str) else amount_aloud(rounded(r.value), r.unit)
+def _line(turn: Turn, entry: e.ReadingKept) -> str:
+    r = _as_spoken(turn, entry)
+    regime = turn.state.site.read_back
+    value = value_aloud(r) if isinstance(r.value, str) else amount_aloud(rounded(r.value), r.unit, regime)
     return ", ".join(filter(None, (place_aloud(entry.at) or entry.name.replace("_", " "), value)))

@@ -1,0 +1,144 @@
+"""The asking rule: one pure function of the evidence and of what is at stake. Keep, ask for a yes, ask which, ask for digits.
+
+The target is stated: of 1000 readings at most one is kept wrong unasked, at the fewest turns. So a reading is kept at once
+only where all of this holds, and each has its number:
+
+    it is likely enough             KEEP, found on the tuning speakers as the least that meets the target
+    every ear and saying agrees     measured beforehand: where two ears agreed on people unknown to both, none was wrong
+    no rival would turn the verdict, or is meant by the same words, at TURNS or more
+    it lies in the plausible range  a value outside it is always asked about
+    it is no surprise               far from last season's value while a rival lies near it: asked
+
+Else the cheapest question that is likely to settle it: *which of two* where two hold nearly all of it, *affirm?* where one
+does, *digit by digit* where none does. Where other words are likelier than any meaning nothing is asked: it is unclear.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from assistant.core.speech.commands import BY_NAME
+from assistant.core.speech.evidence import Evidence, Likely
+from assistant.core.speech.step_grammar import Meaning
+
+Ask = Literal["none", "affirm", "choose", "digits"]
+
+KEEP = 0.97
+"""Probability from which a reading may be kept with a read-back alone."""
+KEEP_COMMAND = 0.9
+"""Probability from which a command is obeyed; commands are not asked about, and *disregard* or *go back* mends most."""
+KEEP_HARMLESS = 0.6
+"""The same for a command that changes nothing (*say again*, *limits*)."""
+TURNS = 0.004
+"""Probability at which a rival that would turn the verdict round is always asked about."""
+ONE_OF_TWO = 0.1
+"""Probability of the second from which the question is "this, or that?"."""
+WORTH_A_QUESTION = 0.25
+"""Probability below which the best is not worth a yes-or-no; then it is said again, or digit by digit."""
+NEAR, FAR = Decimal("0.1"), Decimal("0.25")
+"""Shares of last season's value within which a reading repeats it, and beyond which it surprises (common practice, no source:
+compression of a sound engine repeats within a tenth)."""
+
+Judge = Callable[[Meaning], str]
+"""What would follow from a meaning: its verdict."""
+Earlier = Callable[[Meaning], Decimal | None]
+"""Last season's value of the reading that a meaning gives; None where it is not known."""
+
+
+@dataclass(frozen=True)
+class Stakes:
+    """What follows from each meaning, and what was measured there last season."""
+
+    judge: Judge
+    earlier: Earlier = lambda _meaning: None
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What to do with the likeliest meaning, and why in words. `understood` False: nothing may be kept or asked."""
+
+    understood: bool
+    ask: Ask
+    options: tuple[Likely[Meaning], ...]
+    reason: str
+
+
+def ask_about(evidence: Evidence[Meaning], stakes: Stakes) -> Answer:
+    """The rule. Evidence without any meaning is unclear."""
+    ranked = evidence.ranked
+    if not ranked:
+        return Answer(False, "none", (), "no words of this step")
+    best = ranked[0]
+    if best.meaning.everyday:
+        return Answer(False, "none", ranked, f"{best.meaning.everyday!r} means nothing here")
+    if evidence.other > best.share:
+        return Answer(False, "none", ranked, "other words are likelier than any of this step")
+    if not best.meaning.readings:
+        return _command(evidence)
+    doubt = _doubt(evidence, stakes)
+    if not doubt:
+        return Answer(True, "none", ranked, "all agree" if evidence.hearings > 1 else "it is likely enough")
+    return Answer(True, question_of(_askable(ranked)), _askable(ranked), doubt)
+
+
+def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
+    """Why the likeliest is not kept at once; "" where it is."""
+    best, others = evidence.ranked[0], evidence.ranked[1:]
+    rivals = [w for w in others if w.share >= TURNS and not w.meaning.everyday]
+    if any(w.words == best.words for w in rivals):
+        return "the words can mean two values"
+    if evidence.differ:
+        return "the ears differ"
+    if any(stakes.judge(w.meaning) != stakes.judge(best.meaning) for w in rivals):
+        return "another likely value would turn the verdict round"
+    if best.share < KEEP:
+        return "it is not likely enough"
+    if any(r.implausible for r in best.meaning.readings):
+        return "no such value is plausible here"
+    if _surprises(best.meaning, stakes) and any(_repeats(w.meaning, stakes) for w in others):
+        return "last season's value was another, and that may have been said"
+    return ""
+
+
+def _askable(ranked: tuple[Likely[Meaning], ...]) -> tuple[Likely[Meaning], ...]:
+    """What may stand in a question about a value: values only."""
+    return tuple(w for w in ranked if w.meaning.readings)
+
+
+def question_of(ranked: tuple[Likely[Meaning], ...]) -> Ask:
+    """The cheapest question: which of two where the second is likely too, a yes where the best is, else digit by digit."""
+    if len(ranked) > 1 and ranked[1].share >= ONE_OF_TWO:
+        return "choose"
+    return "affirm" if ranked[0].share >= WORTH_A_QUESTION else "digits"
+
+
+def _command(evidence: Evidence[Meaning]) -> Answer:
+    """A command is never asked about ("affirm that you said affirm?"): a likely one is taken, another said again."""
+    best = evidence.ranked[0]
+    command = BY_NAME.get(best.meaning.command)
+    harmless = command is not None and command.harmless
+    if best.share >= (KEEP_HARMLESS if harmless else KEEP_COMMAND):
+        return Answer(True, "none", evidence.ranked, "a likely command" + ("; harmless" if harmless else ""))
+    return Answer(False, "none", evidence.ranked, "a command, but not likely enough")
+
+
+def _departs(meaning: Meaning, stakes: Stakes) -> Decimal | None:
+    """By what share of last season's value the reading differs from it; None where that is not known."""
+    earlier = stakes.earlier(meaning)
+    value = meaning.readings[0].value if meaning.readings else ""
+    if earlier is None or not earlier or not isinstance(value, Decimal):
+        return None
+    return abs(value - earlier) / abs(earlier)
+
+
+def _surprises(meaning: Meaning, stakes: Stakes) -> bool:
+    departs = _departs(meaning, stakes)
+    return departs is not None and departs > FAR
+
+
+def _repeats(meaning: Meaning, stakes: Stakes) -> bool:
+    departs = _departs(meaning, stakes)
+    return departs is not None and departs <= NEAR

@@ -1,0 +1,162 @@
+"""What the ears heard, added up: how likely each meaning is, and how likely that something else was said.
+
+Each ear tells by how many nats its candidates lie apart. Those nats are worth less than they claim, and each ear's are
+worth something else; what an ear did not list lies a set distance below its best. The distances are added over the ears,
+and beside the meanings stands one more rival: other words than this moment allows. It gains by every sign of it: a sound
+that fits no allowed words well (`fits`), a loose loop that fits better (`loose_gap`), an ear that found nothing.
+The softmax over all of them is the probability that the asking rule goes by.
+
+The numbers in `CALIBRATIONS` are the maximum-likelihood fit of this model, made by `layup measure speech --fit` on the
+tuning speakers alone; how well the probabilities hold on others is measured by `layup measure speech` (reliability table).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from assistant.core.events import Take
+from assistant.core.speech.calibration import CALIBRATIONS, CAREFUL, Calibration, Trust
+
+M = TypeVar("M", bound=Hashable)
+Words = tuple[str, ...]
+
+WORST_FIT, WORST_GAP = 8.0, 12.0
+"""Nats beyond which a misfit tells no more."""
+
+
+@dataclass(frozen=True)
+class Likely(Generic[M]):
+    """A meaning, the words that carried most of it, and its probability (0 to 1)."""
+
+    meaning: M
+    words: str
+    share: float
+
+
+@dataclass(frozen=True)
+class Evidence(Generic[M]):
+    """Meanings, likeliest first, and the probability of other words.
+
+    `hearings`: how many ears, or sayings, it rests on; `differ`: their bests are not all the same.
+    """
+
+    ranked: tuple[Likely[M], ...]
+    other: float
+    hearings: int = 1
+    differ: bool = False
+
+    def share_of(self, meaning: M) -> float:
+        """The probability of a meaning; 0 where no ear thought of it."""
+        return next((each.share for each in self.ranked if each.meaning == meaning), 0.0)
+
+
+def add_up(takes: Iterable[Take], means: Callable[[Words], Iterable[M]], is_word: Callable[[M], bool]) -> Evidence[M]:
+    """The evidence of takes of one utterance. `means`: every meaning of a string; `is_word` tells bare words from numbers."""
+    heard = [(take, distances(take, means)) for take in takes]
+    calibration = CALIBRATIONS.get(frozenset(take.ear for take, _ in heard), CAREFUL)
+    words = _best_words(heard)
+    scores = {m: sum(_score(calibration.of(take.ear), near, m) for take, near in heard) for m in words}
+    best = max(scores, key=lambda m: scores[m], default=None)
+    if best is None:
+        return Evidence((), 1.0, len(heard))
+    certain = all(take.certain for take, _ in heard)
+    other = -math.inf if certain else _other(calibration, heard, lone_word=is_word(best))
+    shares, rest = _softmax(scores, other)
+    ranked = sorted((Likely(m, words[m], share) for m, share in shares.items()), key=_order)
+    bests = {max(near, key=lambda m: near[m][0]) if near else None for _, near in heard}
+    return Evidence(tuple(ranked), rest, len(heard), differ=bests != {ranked[0].meaning})
+
+
+UNHEARD = 0.003
+"""Probability that one of two hearings gives a meaning it did not think of: about what `KEEP` leaves to all others."""
+
+
+def said_twice(first: Evidence[M], second: Evidence[M]) -> Evidence[M]:
+    """Two hearings of the same value as one evidence: the probabilities multiplied."""
+    words = {each.meaning: each.words for each in (*first.ranked, *second.ranked)}
+    parts = {m: max(first.share_of(m), UNHEARD) * max(second.share_of(m), UNHEARD) for m in words}
+    rest = first.other * second.other
+    whole = sum(parts.values()) + rest
+    ranked = sorted((Likely(m, words[m], part / whole) for m, part in parts.items()), key=_order)
+    bests = {each.ranked[0].meaning for each in (first, second) if each.ranked}
+    hearings = first.hearings + second.hearings
+    return Evidence(tuple(ranked), rest / whole, hearings, differ=bests != {ranked[0].meaning} or second.differ)
+
+
+def without(evidence: Evidence[M], denied: Iterable[M]) -> Evidence[M] | None:
+    """The same evidence when these meanings are known to be wrong; None where nothing is left."""
+    gone = frozenset(denied)
+    rest = [each for each in evidence.ranked if each.meaning not in gone]
+    whole = sum(each.share for each in rest) + evidence.other
+    if not rest:
+        return None
+    ranked = tuple(Likely(each.meaning, each.words, each.share / whole) for each in rest)
+    return Evidence(ranked, evidence.other / whole, evidence.hearings)
+
+
+def distances(take: Take, means: Callable[[Words], Iterable[M]]) -> dict[M, tuple[float, str]]:
+    """Each meaning's distance below the take's best in nats, forms of one meaning summed, and its likeliest words."""
+    summed: dict[M, float] = {}
+    words: dict[M, tuple[float, str]] = {}
+    for c in take.candidates:
+        for meaning in means(c.words):
+            summed[meaning] = _log_add(summed.get(meaning, -math.inf), c.logp)
+            words[meaning] = max(words.get(meaning, (-math.inf, "")), (c.logp, " ".join(c.words)))
+    top = max(summed.values(), default=0.0)
+    return {m: (logp - top, words[m][1]) for m, logp in summed.items()}
+
+
+Heard = list[tuple[Take, dict[M, tuple[float, str]]]]
+
+
+def _best_words(heard: Heard[M]) -> dict[M, str]:
+    """Every meaning that an ear thought of, with the words of the ear that puts it nearest to its best."""
+    found: dict[M, tuple[float, str]] = {}
+    for _, near in heard:
+        for meaning, at in near.items():
+            found[meaning] = max(found.get(meaning, (-math.inf, "")), at)
+    return {m: text for m, (_, text) in found.items()}
+
+
+def _order(each: Likely[M]) -> tuple[float, str, str]:
+    """Likeliest first, and equals always in the same order."""
+    return -each.share, each.words, repr(each.meaning)
+
+
+def _score(trust: Trust, near: Mapping[M, tuple[float, str]], meaning: M) -> float:
+    distance = near[meaning][0] if meaning in near else -math.inf
+    return trust.scale * max(distance, -trust.floor) if near else 0.0
+
+
+def _other(calibration: Calibration, heard: Heard[M], *, lone_word: bool) -> float:
+    """The score of "other words", on the scale of the meanings' scores (the best of them is at most 0)."""
+    score = calibration.other + (calibration.lone_word if lone_word else 0.0)
+    for take, near in heard:
+        trust = calibration.of(take.ear)
+        misfit, gap, silent = signs(take, found=bool(near))
+        score += trust.misfit * misfit + trust.gap * gap + trust.silent * silent
+    return score
+
+
+def signs(take: Take, *, found: bool) -> tuple[float, float, float]:
+    """The signs of other words in a take: nats a word by which it fits badly, nats by which a loose loop fits better, and
+    whether it found nothing that means anything here."""
+    if not found:
+        return 0.0, 0.0, 1.0
+    return min(-(take.fits or 0.0), WORST_FIT), min(-(take.loose_gap or 0.0), WORST_GAP), 0.0
+
+
+def _softmax(scores: Mapping[M, float], other: float) -> tuple[dict[M, float], float]:
+    top = max(*scores.values(), other)
+    parts = {m: math.exp(score - top) for m, score in scores.items()}
+    rest = math.exp(other - top)
+    whole = sum(parts.values()) + rest
+    return {m: part / whole for m, part in parts.items()}, rest / whole
+
+
+def _log_add(a: float, b: float) -> float:
+    top = max(a, b)
+    return top if math.isinf(top) else top + math.log(math.exp(a - top) + math.exp(b - top))

@@ -1,0 +1,45 @@
+"""*Say again all after WORD*, and *all before*: a part of what was said last (ICAO Doc 9432; ACP 125 has the same).
+
+The words that may be named are those of the open step, not of the last sentence: the grammar so stays one for the whole step.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Literal
+
+from assistant.core.speech.automaton import Piece, either, mark, seq, word
+
+Side = Literal["after", "before"]
+SIDES: tuple[Side, ...] = ("after", "before")
+WORD = re.compile(r"[a-z]+(?:[-'][a-z]+)*")
+
+
+def words_in(texts: Iterable[str]) -> tuple[str, ...]:
+    """The words of some texts, each once, in their order.
+
+    >>> words_in(["Torque the bolts to 20 newton meters.", "Torque?"])
+    ('torque', 'the', 'bolts', 'to', 'newton', 'meters')
+    """
+    return tuple(dict.fromkeys(w for text in texts for w in WORD.findall(text.lower())))
+
+
+def repeat_piece(phrases: Iterable[str], words: Iterable[str]) -> Piece:
+    """The grammar of the command with its part: `phrases` are the ways to say *say again*."""
+    sides = either(*(word(side, ("side", side)) for side in SIDES))
+    named = either(*(word(w, ("from word", w)) for w in words))
+    return seq(mark(("command", "say again")), either(*(word(phrase) for phrase in phrases)), word("all"), sides, named)
+
+
+def part_of(texts: Iterable[str], side: str, said: str) -> str:
+    """What stands after, or before, the word where it comes first; "" where it does not come, or nothing is left.
+
+    >>> part_of(["Torque the bolts to 20 newton meters."], "after", "bolts")
+    'to 20 newton meters.'
+    """
+    text = " ".join(texts)
+    found = next((m for m in WORD.finditer(text.lower()) if m[0] == said), None)
+    if found is None:
+        return ""
+    return (text[found.end() :].lstrip(" .,;:?!") if side == "after" else text[: found.start()]).strip()

@@ -1,0 +1,99 @@
+"""The fit of `core.speech.calibration`: how much each ear's scores are worth, by maximum likelihood on tuning speakers alone.
+
+A row is one utterance: what each ear made of it and what was meant (nothing, for talk). The model is that of
+`core.speech.evidence`; its numbers are those under which what was meant, or "other words" where nothing was or no ear thought
+of it, has the highest probability. Sets of ears are fitted apart, since one ear alone must be trusted less.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from assistant.core.events import Take
+from assistant.core.speech.calibration import Calibration, Trust
+from assistant.core.speech.evidence import Words, distances, signs
+
+Floats = npt.NDArray[np.float64]
+PRIOR = 1e-3
+"""Weight of the pull towards small numbers, so that what no row tells about stays at 0."""
+START_SCALE, START_FLOOR = 0.5, 5.0
+
+
+@dataclass(frozen=True)
+class Row:
+    """Takes of one utterance, what strings mean at its moment, and what was meant: empty for talk."""
+
+    takes: tuple[Take, ...]
+    means: Callable[[Words], Iterable[Hashable]]
+    is_word: Callable[[Hashable], bool]
+    meant: frozenset[Hashable]
+
+
+@dataclass(frozen=True)
+class _Table:
+    """A row as numbers: distances of each meaning by ear, which are right, and the signs of other words."""
+
+    near: Floats  # (ears, meanings), minus infinity where the ear did not list it
+    heard: npt.NDArray[np.bool_]  # (ears,): it listed any
+    right: npt.NDArray[np.bool_]  # (meanings,)
+    lone: float
+    signs: Floats  # (ears, 3)
+
+
+def fit(rows: Sequence[Row], ears: tuple[str, ...]) -> Calibration:
+    """The calibration of these ears together. Needs scipy (an extra of this project: `measure`)."""
+    from scipy.optimize import minimize
+
+    tables = [_table(row, ears) for row in rows]
+    count = len(ears)
+    start = np.concatenate((np.log([START_SCALE] * count), np.log([START_FLOOR] * count), [-4.0, 0.0], np.zeros(3 * count)))
+    lowest = [(-4.0, 1.5)] * count + [(0.0, 3.0)] * count + [(-15.0, 5.0)] * 2 + [(0.0, 15.0)] * (3 * count)
+    found = minimize(_loss, start, args=(tables,), method="L-BFGS-B", bounds=lowest).x
+    return _calibration(found, ears)
+
+
+def _table(row: Row, ears: tuple[str, ...]) -> _Table:
+    takes = [next(take for take in row.takes if take.ear == ear) for ear in ears]
+    near = [distances(take, row.means) for take in takes]
+    meanings = list(dict.fromkeys(m for each in near for m in each))
+    table = [[each[m][0] if m in each else -math.inf for m in meanings] for each in near]
+    best = max(meanings, key=lambda m: sum(each[m][0] if m in each else -START_FLOOR for each in near), default=None)
+    return _Table(
+        np.array(table, float).reshape(len(ears), len(meanings)),
+        np.array([bool(each) for each in near]),
+        np.array([m in row.meant for m in meanings], bool),
+        float(best is not None and row.is_word(best)),
+        np.array([signs(take, found=bool(each)) for take, each in zip(takes, near, strict=True)], float),
+    )
+
+
+def _loss(numbers: Floats, tables: Sequence[_Table]) -> float:
+    total = sum(_unlikely(numbers, table) for table in tables)
+    return float(total / len(tables) + PRIOR * np.square(numbers[2 * len(tables[0].heard) :]).mean())
+
+
+def _unlikely(numbers: Floats, table: _Table) -> float:
+    """Minus the log-probability of what was meant."""
+    ears = len(table.heard)
+    scale, floor = np.exp(numbers[:ears]), np.exp(numbers[ears : 2 * ears])
+    other, lone = numbers[2 * ears : 2 * ears + 2]
+    weights = numbers[2 * ears + 2 :].reshape(ears, 3)
+    near = np.maximum(table.near, -floor[:, None]) * (scale * table.heard)[:, None]
+    scores = np.append(near.sum(axis=0), other + lone * table.lone + (weights * table.signs).sum())
+    wanted = scores[:-1][table.right] if table.right.any() else scores[-1:]
+    return float(np.logaddexp.reduce(scores) - np.logaddexp.reduce(wanted))
+
+
+def _calibration(numbers: Floats, ears: tuple[str, ...]) -> Calibration:
+    count = len(ears)
+    scale, floor = np.exp(numbers[:count]), np.exp(numbers[count : 2 * count])
+    weights = numbers[2 * count + 2 :].reshape(count, 3)
+    trust = {
+        ear: Trust(*(round(float(x), 3) for x in (scale[n], floor[n], *weights[n]))) for n, ear in enumerate(ears)
+    }
+    return Calibration(trust, round(float(numbers[2 * count]), 3), round(float(numbers[2 * count + 1]), 3))
