@@ -182,10 +182,18 @@ def _label_text(row: dict[str, object]) -> str:
 
 
 def prove(args: Namespace) -> int:
-    """Check procedure files: the form, and that no order of answers reaches a never. With a machine sheet, names too."""
-    from assistant.bench.proving import prove_file
+    """Check procedure files: the form, and that no order of answers reaches a never. With a machine sheet, names too.
 
+    With --sounds, what sounds alike at each step and leads elsewhere.
+    """
+    from assistant.bench.proving import prove_file, with_sounds
+
+    if args.sounds and args.machine is None:
+        raise CallProblem("what can be said hangs on the machine", where="--sounds", do="name its sheet with --machine")
     proofs = [prove_file(path, args.machine, args.site) for path in args.procedures]
+    if args.sounds:
+        named = zip(proofs, args.procedures, strict=True)
+        proofs = [with_sounds(proof, path, args.machine, args.site, date.today()) for proof, path in named]
     for proof in proofs:
         print_line(json.dumps(proof.as_json(), ensure_ascii=False) if args.json else proof.text())
     return 0 if all(proof.ok for proof in proofs) else 1

@@ -75,7 +75,10 @@ def _add_work(commands: Commands) -> None:
     _machine(run, needed=True)
     run.add_argument("--job", type=Path, metavar="FILE", help="job file to make (default: date and machine, .job)")
     run.add_argument(
-        "--last-season", type=Path, metavar="JOB", help="the machine's job of last season: a surprising value is asked about"
+        "--last-season",
+        type=Path,
+        metavar="JOB",
+        help="the machine's job of last season: a surprising value is asked about",
     )
     _parts(run)
     run.set_defaults(call=calls.run)
@@ -144,6 +147,7 @@ def _add_looking(commands: Commands) -> None:
     prove = commands.add_parser("prove", help="check procedure files", description=calls.prove.__doc__)
     prove.add_argument("procedures", type=Path, nargs="+", metavar="PROCEDURE")
     _machine(prove, needed=False)
+    prove.add_argument("--sounds", action="store_true", help="what sounds alike at each step (needs --machine)")
     _json(prove)
     prove.set_defaults(call=calls.prove)
 
@@ -225,6 +229,9 @@ def _measuring_speech(measure: argparse.ArgumentParser) -> None:
     )
     speech.add_argument("--vosk-model", type=Path, metavar="DIR", help="another Vosk model folder")
     speech.add_argument("--parts", action="store_true", help="where the weighing ear's time goes, instead")
+    speech.add_argument(
+        "--fit", action="store_true", help="fit the program's own numbers on the tuning speakers, instead"
+    )
     speech.add_argument("--out", type=Path, metavar="DIR", help="write speech.md and speech.svg there")
 
 

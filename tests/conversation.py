@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from assistant.bench.starting import read_work
+from assistant.bench.starting import Earlier, read_work
 from assistant.core.effects import Effect, Finish, Hush, Record, Say, Scan, Wake
 from assistant.core.engine import advance
 from assistant.core.entries import Entry, JobOpened, JobResumed, Kept
@@ -44,7 +45,11 @@ class Conversation:
     """Drives `advance` as the loop does; every entry is "on disk" at once unless `disk_full`."""
 
     def __init__(
-        self, procedure: Procedure, parts: dict[str, WantedPart] | None = None, site: Site | None = None
+        self,
+        procedure: Procedure,
+        parts: dict[str, WantedPart] | None = None,
+        site: Site | None = None,
+        earlier: Earlier = (),
     ) -> None:
         self.state = State(procedure, parts or {}, site or Site(), TODAY)
         self.kept: list[Kept] = []
@@ -55,7 +60,7 @@ class Conversation:
         self.finished = ""
         self.now_s = 0.0
         self.wake_at_s: float | None = None
-        self._commit(_opened(procedure))
+        self._commit(replace(_opened(procedure), earlier=earlier))
         self.state = replace(self.state, job=fold(self.kept))
 
     def copy(self) -> Conversation:
@@ -169,5 +174,5 @@ def _opened(procedure: Procedure) -> JobOpened:
 
 
 def take(ear: str, *said: tuple[str, float], fits: float | None = None, gap: float | None = None) -> Take:
-    """An ear's take: (words, share) pairs, best first."""
-    return Take(ear, tuple(Candidate(tuple(w.split()), 0.0, share) for w, share in said), fits, gap)
+    """An ear's take: (words, share) pairs, best first; how far apart they lie in nats follows from the shares."""
+    return Take(ear, tuple(Candidate(tuple(w.split()), math.log(share), share) for w, share in said), fits, gap)

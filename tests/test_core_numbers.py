@@ -25,7 +25,6 @@ from assistant.core.speech.automaton import (
 from assistant.core.speech.numbers import NumberShape, number_piece, number_values, shape_of
 from assistant.core.speech.ranges import within
 from assistant.core.speech.saying import figures, spoken, ways_to_say
-from assistant.core.speech.sound_alikes import ALIKE, might_be
 from tests.strategies import LETTERS, pieces, sentences, values
 
 SHAPES = {
@@ -199,13 +198,6 @@ def test_the_shape_of_a_range() -> None:
     assert shape_of(Decimal(0), Decimal(300), 0) == NumberShape(3)
     assert shape_of(Decimal(-80), Decimal(40), 0) == NumberShape(2, below_zero=True)
     assert shape_of(Decimal(0), Decimal("16.5"), 1) == NumberShape(2, places=1, fractions=True)
-
-
-def test_sound_alikes_go_both_ways() -> None:
-    """Whatever may be taken for another may be said where the other was heard."""
-    for said, others in ALIKE.items():
-        assert all(said in ALIKE[other] for other in others)
-    assert set(might_be(("one", "fifty"))) == {("one", "fifteen"), ("one", "sixty")}
 
 
 @pytest.mark.parametrize("name", SHAPES)

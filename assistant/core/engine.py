@@ -142,8 +142,13 @@ def _heard(turn: Turn, event: ev.Heard) -> None:
 
 def hear(state: State, event: ev.Heard) -> Understood:
     """What an utterance means in this state."""
-    stakes = Stakes(lambda meaning: judge_meaning(state, meaning), lambda meaning: earlier_value(state, meaning))
-    before = state.talk.question.evidence if state.talk.question else state.talk.first_of_two
+    question = state.talk.question
+    stakes = Stakes(
+        lambda meaning: judge_meaning(state, meaning),
+        lambda meaning: earlier_value(state, meaning),
+        denied=question.denied if question else frozenset(),
+    )
+    before = question.evidence if question else state.talk.first_of_two
     return understand(expectation_of(state), event.takes, stakes, before)
 
 

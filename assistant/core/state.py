@@ -28,7 +28,7 @@ class Question:
     """A doubt put to the technician: what it is about, the sound it came from, and how often it was asked.
 
     `after`: the phase it came up in, which goes on when it is settled. `evidence`: what was heard so far, which a value said in
-    answer is added to.
+    answer is added to; `denied`: what was answered *negative*.
     """
 
     kind: QuestionKind
@@ -41,6 +41,7 @@ class Question:
     times: int = 1
     after: Phase = "step"
     evidence: Evidence[Meaning] | None = None
+    denied: frozenset[Meaning] = frozenset()
 
 
 @dataclass(frozen=True)

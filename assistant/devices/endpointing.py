@@ -1,4 +1,4 @@
-"""Where speech begins and ends in a stream of sound: blocks in, `SpeechStarted`, `SpeechPiece`, `SpeechPaused`, `SpeechEnded` out.
+"""Where speech begins and ends in a stream of sound: blocks in; `SpeechStarted`, `SpeechPiece`, `SpeechPaused`, `SpeechEnded`.
 
 Pure of threads and clocks. A detector gives each 32 ms chunk a probability of speech; this machine makes utterances
 of them:

@@ -8,15 +8,19 @@ of it, has the highest probability. Sets of ears are fitted apart, since one ear
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from assistant.core.events import Take
 from assistant.core.speech.calibration import Calibration, Trust
-from assistant.core.speech.evidence import Words, distances, signs
+from assistant.core.speech.evidence import Sense, distances, signs
+from assistant.core.speech.weighing import sense_of
+from assistant.measure.speech_moments import AnyNumbers
+from assistant.measure.speech_trials import Trial
 
 Floats = npt.NDArray[np.float64]
 PRIOR = 1e-3
@@ -29,9 +33,29 @@ class Row:
     """Takes of one utterance, what strings mean at its moment, and what was meant: empty for talk."""
 
     takes: tuple[Take, ...]
-    means: Callable[[Words], Iterable[Hashable]]
-    is_word: Callable[[Hashable], bool]
+    sense: Sense[Any]
     meant: frozenset[Hashable]
+
+
+def row_of(trial: Trial) -> Row:
+    """A trial of `layup measure speech` as a row."""
+    moment = trial.of.moment
+    plain: Sense[Any] = Sense(lambda said: moment.meanings(" ".join(said)))
+    return Row(trial.takes, plain if isinstance(moment, AnyNumbers) else sense_of(plain.means), trial.meant)
+
+
+def fits(rows: Sequence[Row]) -> Iterator[str]:
+    """`core/speech/calibration.py`'s table for these rows, as Python text: the ears together, and each alone."""
+    both = tuple(dict.fromkeys(take.ear for row in rows for take in row.takes))
+    for ears in dict.fromkeys((both, *((ear,) for ear in both))):
+        found = fit(rows, ears)
+        yield f"    frozenset({set(ears)!r}): Calibration("
+        yield "        {"
+        for ear, trust in found.trust.items():
+            yield f"            {ear!r}: {trust!r},"
+        yield "        },"
+        yield f"        other={found.other}, lone_word={found.lone_word}, rare={found.rare},"
+        yield "    ),"
 
 
 @dataclass(frozen=True)
@@ -41,6 +65,7 @@ class _Table:
     near: Floats  # (ears, meanings), minus infinity where the ear did not list it
     heard: npt.NDArray[np.bool_]  # (ears,): it listed any
     right: npt.NDArray[np.bool_]  # (meanings,)
+    rare: Floats  # (meanings,) 0 or 1
     lone: float
     signs: Floats  # (ears, 3)
 
@@ -51,15 +76,19 @@ def fit(rows: Sequence[Row], ears: tuple[str, ...]) -> Calibration:
 
     tables = [_table(row, ears) for row in rows]
     count = len(ears)
-    start = np.concatenate((np.log([START_SCALE] * count), np.log([START_FLOOR] * count), [-4.0, 0.0], np.zeros(3 * count)))
-    lowest = [(-4.0, 1.5)] * count + [(0.0, 3.0)] * count + [(-15.0, 5.0)] * 2 + [(0.0, 15.0)] * (3 * count)
+    start = np.concatenate(
+        (np.log([START_SCALE] * count), np.log([START_FLOOR] * count), [-4.0, 0.0, 0.0], np.zeros(3 * count))
+    )
+    lowest = (
+        [(-4.0, 1.5)] * count + [(0.0, 3.0)] * count + [(-15.0, 5.0)] * 2 + [(-15.0, 0.0)] + [(0.0, 15.0)] * (3 * count)
+    )
     found = minimize(_loss, start, args=(tables,), method="L-BFGS-B", bounds=lowest).x
     return _calibration(found, ears)
 
 
 def _table(row: Row, ears: tuple[str, ...]) -> _Table:
     takes = [next(take for take in row.takes if take.ear == ear) for ear in ears]
-    near = [distances(take, row.means) for take in takes]
+    near = [distances(take, row.sense.means) for take in takes]
     meanings = list(dict.fromkeys(m for each in near for m in each))
     table = [[each[m][0] if m in each else -math.inf for m in meanings] for each in near]
     best = max(meanings, key=lambda m: sum(each[m][0] if m in each else -START_FLOOR for each in near), default=None)
@@ -67,7 +96,8 @@ def _table(row: Row, ears: tuple[str, ...]) -> _Table:
         np.array(table, float).reshape(len(ears), len(meanings)),
         np.array([bool(each) for each in near]),
         np.array([m in row.meant for m in meanings], bool),
-        float(best is not None and row.is_word(best)),
+        np.array([row.sense.is_rare(m) for m in meanings], float),
+        float(best is not None and row.sense.is_word(best)),
         np.array([signs(take, found=bool(each)) for take, each in zip(takes, near, strict=True)], float),
     )
 
@@ -81,10 +111,10 @@ def _unlikely(numbers: Floats, table: _Table) -> float:
     """Minus the log-probability of what was meant."""
     ears = len(table.heard)
     scale, floor = np.exp(numbers[:ears]), np.exp(numbers[ears : 2 * ears])
-    other, lone = numbers[2 * ears : 2 * ears + 2]
-    weights = numbers[2 * ears + 2 :].reshape(ears, 3)
+    other, lone, rare = numbers[2 * ears : 2 * ears + 3]
+    weights = numbers[2 * ears + 3 :].reshape(ears, 3)
     near = np.maximum(table.near, -floor[:, None]) * (scale * table.heard)[:, None]
-    scores = np.append(near.sum(axis=0), other + lone * table.lone + (weights * table.signs).sum())
+    scores = np.append(near.sum(axis=0) + rare * table.rare, other + lone * table.lone + (weights * table.signs).sum())
     wanted = scores[:-1][table.right] if table.right.any() else scores[-1:]
     return float(np.logaddexp.reduce(scores) - np.logaddexp.reduce(wanted))
 
@@ -92,8 +122,6 @@ def _unlikely(numbers: Floats, table: _Table) -> float:
 def _calibration(numbers: Floats, ears: tuple[str, ...]) -> Calibration:
     count = len(ears)
     scale, floor = np.exp(numbers[:count]), np.exp(numbers[count : 2 * count])
-    weights = numbers[2 * count + 2 :].reshape(count, 3)
-    trust = {
-        ear: Trust(*(round(float(x), 3) for x in (scale[n], floor[n], *weights[n]))) for n, ear in enumerate(ears)
-    }
-    return Calibration(trust, round(float(numbers[2 * count]), 3), round(float(numbers[2 * count + 1]), 3))
+    other, lone, rare, *weights = (round(float(x), 3) for x in numbers[2 * count :])
+    each = [(round(float(scale[n]), 3), round(float(floor[n]), 3), *weights[3 * n : 3 * n + 3]) for n in range(count)]
+    return Calibration({ear: Trust(*one) for ear, one in zip(ears, each, strict=True)}, other, lone, rare)

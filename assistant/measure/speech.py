@@ -3,7 +3,8 @@
 With `--folder`, anyone's recordings, at `--grammar numbers` (one to ten number words in any order) or at a step of a procedure;
 without, the project's own campaign (`speech_campaign`). Each recording is heard once by each ear in each sound. One JSON object
 a set and ear (`--json`), or a recording (`--each`), or tables and a picture (`--out`); `--parts` shows where the time of the
-weighing ear goes instead. Long work tells on standard error how far it is.
+weighing ear goes instead; `--fit` prints the numbers of `core/speech/calibration.py` as the tuning speakers give them (and
+those of `--folder`). Long work tells on standard error how far it is.
 """
 
 from __future__ import annotations
@@ -25,7 +26,9 @@ from assistant.bench.hearing import Ears
 from assistant.bench.listening import state_at
 from assistant.bench.starting import read_work
 from assistant.core.problems import CallProblem
-from assistant.measure.speech_campaign import campaign
+from assistant.devices.recognisers.vosk_ear import VoskEar
+from assistant.measure.calibrating import fits, row_of
+from assistant.measure.speech_campaign import campaign, compression
 from assistant.measure.speech_moments import AnyNumbers, AtStep, Moment
 from assistant.measure.speech_parts import RECORDINGS, measure_parts
 from assistant.measure.speech_plot import plot
@@ -37,6 +40,11 @@ from assistant.settings import Settings
 
 Line = Callable[[str], None]
 TELL_EVERY_S = 5.0
+TUNING_SOUNDS = (
+    CLEAN, Condition("pink", 20), Condition("engine", 10), Condition("impacts", 10), Condition("pink", 5),
+    Condition("engine", 0),
+)  # fmt: skip
+"""The sounds that the numbers are fitted in: half of those that are measured."""
 
 
 def measure_speech(args: Namespace, settings: Settings, models: Path, line: Line) -> int:
@@ -52,6 +60,8 @@ def measure_speech(args: Namespace, settings: Settings, models: Path, line: Line
         ears = load_ears(chosen)
         if args.parts:
             return measure_parts(ears.weighing, [one.first(RECORDINGS) for one in sets if not one.talk], line)
+        if args.fit:
+            return _print_fit(_hear(sets, TUNING_SOUNDS, ears), line)
         told = _hear(sets, sounds, ears)
         if args.json or args.each:
             _print_json(told, line, each=args.each)
@@ -67,7 +77,10 @@ def measure_speech(args: Namespace, settings: Settings, models: Path, line: Line
 
 def _sets(args: Namespace, folder: Path) -> tuple[SpeechSet, ...]:
     """What there is to hear, empty sets left out. CallProblem where nothing is."""
-    if args.folder is None:
+    if args.fit:
+        more = sets_of_folder(args.folder, compression()) if args.folder else ()
+        found = (*campaign(args.data, folder, _tell, "tune"), *more)
+    elif args.folder is None:
         found = campaign(args.data, folder, _tell)
     else:
         moment = _moment(args)
@@ -96,7 +109,8 @@ def _hear(sets: tuple[SpeechSet, ...], sounds: tuple[Condition, ...], ears: Ears
     of = sum(len(one.recordings) for one, _ in work)
     done = 0
     for one, sound in work:
-        yield list(_with_progress(trials(one, sound, ears), f"{one.name}, {sound}", done, of))
+        fitting = replace(ears, streaming=VoskEar(one.vosk)) if one.vosk else ears
+        yield list(_with_progress(trials(one, sound, fitting), f"{one.name}, {sound}", done, of))
         done += len(one.recordings)
 
 
@@ -111,6 +125,12 @@ def _with_progress(batch: Iterable[Trial], what: str, done: int, of: int) -> Ite
 
 def _tell(text: str) -> None:
     print(text, file=sys.stderr, flush=True)
+
+
+def _print_fit(told: Iterable[list[Trial]], line: Line) -> int:
+    for text in fits([row_of(trial) for batch in told for trial in batch]):
+        line(text)
+    return 0
 
 
 def _print_json(told: Iterable[list[Trial]], line: Line, *, each: bool) -> None:
@@ -147,7 +167,11 @@ def _heading(why: str, sets: tuple[SpeechSet, ...]) -> Iterator[str]:
     yield from (f"- {text}" for text in why.splitlines())
     for one in sets:
         speakers = len({r.speaker for r in one.recordings} - {""})
-        yield f"- {one.name}: {len(one.recordings)} recordings{f' of {speakers} speakers' if speakers else ''}"
+        yield f"- {one.name}: {len(one.recordings)} recordings{f' of {speakers} speakers' if speakers else ''}{_by(one)}"
+
+
+def _by(one: SpeechSet) -> str:
+    return f"; Vosk here by {one.vosk}" if one.vosk else ""
 
 
 def _write(folder: Path, text: list[str], heard: list[Trial]) -> None:

@@ -1,4 +1,7 @@
-"""The project's own measuring campaign: which recordings, of whom, at which moment. Who is kept apart: `speakers.toml`."""
+"""The project's own campaign: which recordings, of whom, at which moment. Who is kept apart: `speakers.toml`.
+
+The same sets are made of the speakers that are measured and of those that the numbers are fitted on (`Use`).
+"""
 
 from __future__ import annotations
 
@@ -6,9 +9,11 @@ import tomllib
 from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
+from typing import Literal, cast
 
 from assistant.bench.listening import state_at
 from assistant.bench.starting import read_work
+from assistant.core.speech.commands import IN_STEP, spoken_forms
 from assistant.measure.recordings import Recording, read_manifest
 from assistant.measure.speech_moments import AnyNumbers, AtStep, Moment
 from assistant.measure.speech_sets import SpeechSet, talk_of_folder
@@ -20,12 +25,18 @@ TODAY = date(2026, 11, 25)
 """Nothing at this step is judged by the date; a fixed one keeps runs alike."""
 
 Tell = Callable[[str], None]
+Use = Literal["tune", "measure"]
+TALK_ROWS: dict[Use, slice] = {"tune": slice(0, None, 2), "measure": slice(1, None, 2)}
 
 
-def speakers(group: str) -> dict[str, list[str]]:
-    """A group of `speakers.toml` ("an4", "voices", "talk"): its names under "tune" and "measure"."""
-    table = tomllib.loads((HERE / "speakers.toml").read_text(encoding="utf-8"))[group]
-    return {use: table[use] for use in ("tune", "measure") if use in table}
+def group(name: str) -> dict[str, object]:
+    """A group of `speakers.toml` ("an4", "voices", "talk")."""
+    return dict(tomllib.loads((HERE / "speakers.toml").read_text(encoding="utf-8"))[name])
+
+
+def speakers(name: str, use: Use) -> list[str]:
+    """Who of a group is for this use; never in both."""
+    return list(cast(list[str], group(name)[use]))
 
 
 def compression() -> AtStep:
@@ -34,24 +45,27 @@ def compression() -> AtStep:
     return AtStep(state_at(work, "compression", TODAY))
 
 
-def campaign(data: Path, folder: Path, tell: Tell) -> tuple[SpeechSet, ...]:
+def campaign(data: Path, folder: Path, tell: Tell, use: Use = "measure") -> tuple[SpeechSet, ...]:
     """All sets of which there is anything: `data` holds the recordings, `folder` takes the synthesised ones.
 
     What is missing is told, and left out.
     """
     step = compression()
-    return (*_an4(data, step, tell), *_readings(step, folder, tell), *_talk(data, step, tell))
+    return (*_an4(data, step, tell, use), *_synthesised(step, folder, tell, use), *_talk(data, step, tell, use))
 
 
-def _an4(data: Path, step: AtStep, tell: Tell) -> Iterator[SpeechSet]:
+def _an4(data: Path, step: AtStep, tell: Tell, use: Use) -> Iterator[SpeechSet]:
     if not (data / "an4").is_dir():
         return tell(f"left out: no AN4 recordings in {data / 'an4'} (--data DIR says where)")
-    apart = set(speakers("an4")["measure"])
+    vosk = data / str(group("an4")["vosk"])
+    if not vosk.is_dir():
+        return tell(f"left out: AN4, as the Vosk model that was not trained on these speakers is not there ({vosk})")
+    apart = set(speakers("an4", use))
     recordings = tuple(r for r in read_manifest(data / "an4") if r.speaker in apart)
     numbers = AnyNumbers()
-    yield SpeechSet("AN4 numbers", numbers, _meant(recordings, numbers))
+    yield SpeechSet("AN4 numbers", numbers, _meant(recordings, numbers), vosk=vosk)
     rest = tuple(r for r in recordings if not step.meanings(r.words))
-    yield SpeechSet("AN4, not of this step", step, rest, talk=True)
+    yield SpeechSet("AN4, not of this step", step, rest, talk=True, vosk=vosk)
     return None
 
 
@@ -59,22 +73,27 @@ def _meant(recordings: tuple[Recording, ...], moment: Moment) -> tuple[Recording
     return tuple(r for r in recordings if moment.meanings(r.words))
 
 
-def _readings(step: AtStep, folder: Path, tell: Tell) -> Iterator[SpeechSet]:
-    recordings: list[Recording] = []
-    for number, voice in enumerate(speakers("voices")["measure"]):
+def _synthesised(step: AtStep, folder: Path, tell: Tell, use: Use) -> Iterator[SpeechSet]:
+    """Readings, and the step's commands, in each voice."""
+    readings: list[Recording] = []
+    orders: list[Recording] = []
+    for number, voice in enumerate(speakers("voices", use)):
         if not is_there(voice):
             tell(f"left out: the voice {voice} is not on this machine")
             continue
         said = enumerate(sentences(voice, READINGS_A_VOICE))
-        recordings += [synthesise(voice, words, folder / f"{number}-{n:03}.wav") for n, words in said]
-    if recordings:
-        voices = len({r.speaker for r in recordings})
-        yield SpeechSet(f"compression, {voices} voices", step, tuple(recordings))
+        readings += [synthesise(voice, words, folder / f"{number}-{n:03}.wav") for n, words in said]
+        said = enumerate(sorted(spoken_forms(IN_STEP, {})))
+        orders += [synthesise(voice, words, folder / f"{number}-order-{n:03}.wav") for n, words in said]
+    if readings:
+        voices = len({r.speaker for r in readings})
+        yield SpeechSet(f"compression, {voices} voices", step, tuple(readings))
+        yield SpeechSet(f"commands, {voices} voices", step, tuple(orders))
 
 
-def _talk(data: Path, step: AtStep, tell: Tell) -> Iterator[SpeechSet]:
-    for name in speakers("talk")["measure"]:
+def _talk(data: Path, step: AtStep, tell: Tell, use: Use) -> Iterator[SpeechSet]:
+    for name in speakers("talk", use):
         if (data / name).is_dir():
-            yield talk_of_folder(data / name, step)
+            yield talk_of_folder(data / name, step, TALK_ROWS[use])
         else:
             tell(f"left out: no talk in {data / name}")

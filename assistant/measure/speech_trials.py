@@ -44,12 +44,14 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Trial:
-    """One recording in one condition, with the outcome of each ear; `meant` is what its words mean, empty for talk."""
+    """One recording in one condition, what each ear heard and the outcome of each; `meant` is what its words mean, empty for
+    talk."""
 
     of: SpeechSet
     condition: Condition
     recording: Recording
     meant: frozenset[Hashable]
+    takes: tuple[Take, ...]
     outcomes: tuple[Outcome, ...]
 
 
@@ -66,10 +68,10 @@ def hear_one(ears: Ears, one: SpeechSet, recording: Recording, condition: Condit
     both = [ears.streaming] if ears.weighing is None else [ears.streaming, ears.weighing]
     heard = [(ear.name, *_take(ear, one.moment, sound)) for ear in both]
     outcomes = [_outcome(name, one.moment, (take,), seconds, meant) for name, take, seconds in heard]
+    takes = tuple(take for _, take, _ in heard)
     if len(heard) > 1:
-        takes = tuple(take for _, take, _ in heard)
         outcomes.append(_outcome(TOGETHER, one.moment, takes, sum(s for _, _, s in heard), meant))
-    return Trial(one, condition, recording, meant, tuple(outcomes))
+    return Trial(one, condition, recording, meant, takes, tuple(outcomes))
 
 
 def _take(ear: Recogniser, moment: Moment, sound: Samples) -> tuple[Take, float]:

@@ -7,6 +7,7 @@ only where all of this holds, and each has its number:
     every ear and saying agrees     measured beforehand: where two ears agreed on people unknown to both, none was wrong
     no rival would turn the verdict, or is meant by the same words, at TURNS or more
     it lies in the plausible range  a value outside it is always asked about
+    it was not denied just now      heard again all the same, it may be misheard each time
     it is no surprise               far from last season's value while a rival lies near it: asked
 
 Else the cheapest question that is likely to settle it: *which of two* where two hold nearly all of it, *affirm?* where one
@@ -26,13 +27,13 @@ from assistant.core.speech.step_grammar import Meaning
 
 Ask = Literal["none", "affirm", "choose", "digits"]
 
-KEEP = 0.97
+KEEP = 0.95
 """Probability from which a reading may be kept with a read-back alone."""
 KEEP_COMMAND = 0.9
 """Probability from which a command is obeyed; commands are not asked about, and *disregard* or *go back* mends most."""
 KEEP_HARMLESS = 0.6
 """The same for a command that changes nothing (*say again*, *limits*)."""
-TURNS = 0.004
+TURNS = 0.02
 """Probability at which a rival that would turn the verdict round is always asked about."""
 ONE_OF_TWO = 0.1
 """Probability of the second from which the question is "this, or that?"."""
@@ -50,10 +51,12 @@ Earlier = Callable[[Meaning], Decimal | None]
 
 @dataclass(frozen=True)
 class Stakes:
-    """What follows from each meaning, and what was measured there last season."""
+    """What follows from each meaning, what was measured there last season, and what was asked about and denied."""
 
     judge: Judge
     earlier: Earlier = lambda _meaning: None
+    unheard: tuple[Likely[Meaning], ...] = ()
+    denied: frozenset[Meaning] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -81,7 +84,8 @@ def ask_about(evidence: Evidence[Meaning], stakes: Stakes) -> Answer:
     doubt = _doubt(evidence, stakes)
     if not doubt:
         return Answer(True, "none", ranked, "all agree" if evidence.hearings > 1 else "it is likely enough")
-    return Answer(True, question_of(_askable(ranked)), _askable(ranked), doubt)
+    askable = _askable(ranked, stakes)
+    return Answer(True, question_of(askable), askable, doubt)
 
 
 def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
@@ -92,20 +96,23 @@ def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
         return "the words can mean two values"
     if evidence.differ:
         return "the ears differ"
-    if any(stakes.judge(w.meaning) != stakes.judge(best.meaning) for w in rivals):
+    alike = [w for w in stakes.unheard if w.share >= TURNS]
+    if any(stakes.judge(w.meaning) != stakes.judge(best.meaning) for w in (*rivals, *alike)):
         return "another likely value would turn the verdict round"
     if best.share < KEEP:
         return "it is not likely enough"
-    if any(r.implausible for r in best.meaning.readings):
+    if best.meaning.implausible:
         return "no such value is plausible here"
+    if best.meaning in stakes.denied:
+        return "it was denied a moment ago"
     if _surprises(best.meaning, stakes) and any(_repeats(w.meaning, stakes) for w in others):
         return "last season's value was another, and that may have been said"
     return ""
 
 
-def _askable(ranked: tuple[Likely[Meaning], ...]) -> tuple[Likely[Meaning], ...]:
-    """What may stand in a question about a value: values only."""
-    return tuple(w for w in ranked if w.meaning.readings)
+def _askable(ranked: tuple[Likely[Meaning], ...], stakes: Stakes) -> tuple[Likely[Meaning], ...]:
+    """What may stand in a question about a value: values only; one that was denied only where it is heard as the best."""
+    return (ranked[0], *(w for w in ranked[1:] if w.meaning.readings and w.meaning not in stakes.denied))
 
 
 def question_of(ranked: tuple[Likely[Meaning], ...]) -> Ask:

@@ -30,11 +30,13 @@ class Calibration:
     """Of one set of ears: the trust in each by name, and the score of "other words" before any sign of it.
 
     `lone_word` is added to it where the likeliest meaning is a command or another bare word: those are easily hallucinated.
+    `rare` is added to the score of a meaning that is seldom said: a value outside of what its reading can be.
     """
 
     trust: Mapping[str, Trust]
     other: float
     lone_word: float = 0.0
+    rare: float = 0.0
 
     def of(self, ear: str) -> Trust:
         """The trust in an ear; that in the first one for an ear that was never measured."""

@@ -40,7 +40,8 @@ class Likely(Generic[M]):
 class Evidence(Generic[M]):
     """Meanings, likeliest first, and the probability of other words.
 
-    `hearings`: how many ears, or sayings, it rests on; `differ`: their bests are not all the same.
+    `hearings`: how many ears, or sayings, it rests on, 0 where their best was denied; `differ`: their bests are not all the
+    same.
     """
 
     ranked: tuple[Likely[M], ...]
@@ -53,48 +54,65 @@ class Evidence(Generic[M]):
         return next((each.share for each in self.ranked if each.meaning == meaning), 0.0)
 
 
-def add_up(takes: Iterable[Take], means: Callable[[Words], Iterable[M]], is_word: Callable[[M], bool]) -> Evidence[M]:
-    """The evidence of takes of one utterance. `means`: every meaning of a string; `is_word` tells bare words from numbers."""
-    heard = [(take, distances(take, means)) for take in takes]
+@dataclass(frozen=True)
+class Sense(Generic[M]):
+    """What strings mean at a moment: `means` gives every meaning of one; `is_word` tells bare words from numbers, `is_rare`
+    what is seldom said."""
+
+    means: Callable[[Words], Iterable[M]]
+    is_word: Callable[[M], bool] = lambda _meaning: False
+    is_rare: Callable[[M], bool] = lambda _meaning: False
+
+
+def add_up(takes: Iterable[Take], sense: Sense[M]) -> Evidence[M]:
+    """The evidence of takes of one utterance."""
+    heard = [(take, distances(take, sense.means)) for take in takes]
     calibration = CALIBRATIONS.get(frozenset(take.ear for take, _ in heard), CAREFUL)
     words = _best_words(heard)
     scores = {m: sum(_score(calibration.of(take.ear), near, m) for take, near in heard) for m in words}
+    scores = {m: score + (calibration.rare if sense.is_rare(m) else 0.0) for m, score in scores.items()}
     best = max(scores, key=lambda m: scores[m], default=None)
     if best is None:
         return Evidence((), 1.0, len(heard))
     certain = all(take.certain for take, _ in heard)
-    other = -math.inf if certain else _other(calibration, heard, lone_word=is_word(best))
+    other = -math.inf if certain else _other(calibration, heard, lone_word=sense.is_word(best))
     shares, rest = _softmax(scores, other)
     ranked = sorted((Likely(m, words[m], share) for m, share in shares.items()), key=_order)
-    bests = {max(near, key=lambda m: near[m][0]) if near else None for _, near in heard}
-    return Evidence(tuple(ranked), rest, len(heard), differ=bests != {ranked[0].meaning})
+    top = ranked[0].meaning
+    differ = any(top not in near or near[top][0] < 0.0 for _, near in heard)
+    return Evidence(tuple(ranked), rest, len(heard), differ)
 
 
 UNHEARD = 0.003
-"""Probability that one of two hearings gives a meaning it did not think of: about what `KEEP` leaves to all others."""
+"""Least probability that one of two hearings gives a meaning it did not think of: a part of what `KEEP` leaves to others."""
 
 
 def said_twice(first: Evidence[M], second: Evidence[M]) -> Evidence[M]:
-    """Two hearings of the same value as one evidence: the probabilities multiplied."""
+    """Two hearings of the same value as one evidence: the probabilities multiplied.
+
+    A meaning that one of them did not think of has in it what it leaves to other words: if it was those, it tells nothing
+    against that meaning.
+    """
     words = {each.meaning: each.words for each in (*first.ranked, *second.ranked)}
-    parts = {m: max(first.share_of(m), UNHEARD) * max(second.share_of(m), UNHEARD) for m in words}
+    parts = {m: math.prod(max(e.share_of(m), e.other, UNHEARD) for e in (first, second)) for m in words}
     rest = first.other * second.other
     whole = sum(parts.values()) + rest
     ranked = sorted((Likely(m, words[m], part / whole) for m, part in parts.items()), key=_order)
-    bests = {each.ranked[0].meaning for each in (first, second) if each.ranked}
-    hearings = first.hearings + second.hearings
-    return Evidence(tuple(ranked), rest / whole, hearings, differ=bests != {ranked[0].meaning} or second.differ)
+    top = ranked[0].meaning
+    heard = [each for each in (first, second) if each.hearings and each.ranked]
+    differ = second.differ or any(each.share_of(top) < each.ranked[0].share for each in heard)
+    return Evidence(tuple(ranked), rest / whole, first.hearings + second.hearings, differ)
 
 
 def without(evidence: Evidence[M], denied: Iterable[M]) -> Evidence[M] | None:
-    """The same evidence when these meanings are known to be wrong; None where nothing is left."""
+    """What is left of evidence when these meanings are known to be wrong, for `said_twice`; None where nothing is.
+
+    The shares stay as they were: a runner-up that was hardly thought of is no likelier than before beside what was not
+    thought of at all.
+    """
     gone = frozenset(denied)
-    rest = [each for each in evidence.ranked if each.meaning not in gone]
-    whole = sum(each.share for each in rest) + evidence.other
-    if not rest:
-        return None
-    ranked = tuple(Likely(each.meaning, each.words, each.share / whole) for each in rest)
-    return Evidence(ranked, evidence.other / whole, evidence.hearings)
+    rest = tuple(each for each in evidence.ranked if each.meaning not in gone)
+    return Evidence(rest, evidence.other, hearings=0) if rest else None
 
 
 def distances(take: Take, means: Callable[[Words], Iterable[M]]) -> dict[M, tuple[float, str]]:

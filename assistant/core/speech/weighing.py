@@ -6,16 +6,18 @@ is at stake. Here the two are put together, and what was weighed is written down
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
-from dataclasses import dataclass
+import math
+from collections.abc import Callable, Hashable, Iterable
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from assistant.core.entries import HeardAs
 from assistant.core.events import Take
-from assistant.core.speech.asking import KEEP, Answer, Ask, Judge, Stakes, ask_about, question_of
-from assistant.core.speech.evidence import Evidence, Likely, Words, add_up, said_twice
+from assistant.core.speech.asking import KEEP, TURNS, Answer, Ask, Judge, Stakes, ask_about, question_of
+from assistant.core.speech.evidence import Evidence, Likely, Sense, Words, add_up, said_twice
 from assistant.core.speech.expectation import Expectation
-from assistant.core.speech.step_grammar import Meaning, meanings_of
+from assistant.core.speech.sound_alikes import might_be
+from assistant.core.speech.step_grammar import Meaning, grammar_of, meanings_of
 
 __all__ = ["Ask", "Decision", "Judge", "Stakes", "Weighed", "weigh", "weigh_strings"]
 
@@ -56,16 +58,31 @@ def weigh(
     `before` is what was heard of the same value before: the first saying under *words twice*, or what led to the question
     that a value now answers. A command is no second saying.
     """
-    evidence = add_up(takes, lambda said: meanings_of(expectation, said), is_word)
+    evidence = add_up(takes, sense_of(lambda said: meanings_of(expectation, said)))
     if before is not None and evidence.ranked and evidence.ranked[0].meaning.readings:
         evidence = said_twice(before, evidence)
+    stakes = replace(stakes, unheard=_unheard(expectation, takes, evidence))
     return _decided(ask_about(evidence, stakes), takes, evidence)
+
+
+def _unheard(expectation: Expectation, takes: tuple[Take, ...], evidence: Evidence[Meaning]) -> tuple[Weighed, ...]:
+    """What sounds like the likeliest and was not thought of: a lone ear may be deaf to it, two that agree are not."""
+    if evidence.hearings != 1 or not evidence.ranked or all(take.certain for take in takes):
+        return ()
+    best = evidence.ranked[0]
+    heard = {each.meaning for each in evidence.ranked}
+    near = might_be(tuple(best.words.split()), -math.log(TURNS), grammar_of(expectation).vocabulary)
+    return tuple(
+        Likely(meaning, " ".join(said), best.share * math.exp(-nats))
+        for said, nats in near
+        for meaning in meanings_of(expectation, said) - heard
+    )
 
 
 def weigh_strings(takes: tuple[Take, ...], same: Callable[[Words], Hashable]) -> Decision:
     """The same for bare strings of words outside any step, as `layup measure speech` hears them: nothing is at stake but
     the words. `same` gives what makes two strings the same ("niner" and "nine")."""
-    evidence = add_up(takes, lambda said: (same(said),), lambda _same: False)
+    evidence = add_up(takes, Sense(lambda said: (same(said),)))
     options = tuple(Likely(Meaning(), each.words, each.share) for each in evidence.ranked)
     if not options or evidence.other > options[0].share:
         return Decision("unclear", "none", options, "other words are likelier", _record(takes, options))
@@ -74,9 +91,9 @@ def weigh_strings(takes: tuple[Take, ...], same: Callable[[Words], Hashable]) ->
     return Decision("understood", ask, options, "", _record(takes, options))
 
 
-def is_word(meaning: Meaning) -> bool:
-    """A command, or an answer by a word."""
-    return all(r.kind == "choice" for r in meaning.readings)
+def sense_of(means: Callable[[Words], Iterable[Meaning]]) -> Sense[Meaning]:
+    """What strings mean: commands and answers by a word are bare words, values outside of their range are rare."""
+    return Sense(means, lambda m: all(r.kind == "choice" for r in m.readings), lambda m: m.implausible)
 
 
 def _decided(answer: Answer, takes: tuple[Take, ...], evidence: Evidence[Meaning]) -> Decision:

@@ -78,12 +78,12 @@ def ask_step(turn: Turn) -> None:
     unmet = to_affirm(step, turn.state.job.conditions)
     if unmet:
         condition, value = unmet[0]
-        turn.talk(phase="condition", condition=(condition, value), question=None)
+        turn.talk(phase="condition", condition=(condition, value), question=None, first_of_two=None)
         turn.say(f"Before {step.title}: {condition_aloud(condition, value)}. Affirm when it is so.", "condition")
         return
     caution = next((c for c in step.cautions if c not in turn.state.job.cautions), None)
     if caution is not None:
-        turn.talk(phase="caution", condition=None, question=None)
+        turn.talk(phase="caution", condition=None, question=None, first_of_two=None)
         turn.say(f"Caution. {caution} Roger?", "caution")
         return
     turn.talk(phase="step", condition=None, question=None, first_of_two=None)

@@ -63,8 +63,17 @@ def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
         kind = "affirm"  # said digit by digit and still in doubt: a yes settles it
     if kind == "choose" and (len(options) < 2 or not options[1].readings):
         kind = "affirm"
-    heard = decision.evidence
-    question = Question(kind, options[:2], decision.best.words, decision.weighed, clip, None, "", times, after, heard)
+    question = Question(
+        kind,
+        options[:2],
+        decision.best.words,
+        decision.weighed,
+        clip,
+        times=times,
+        after=after,
+        evidence=decision.evidence,
+        denied=before.denied if before else frozenset(),
+    )
     turn.talk(phase="question", question=question)
     put_question(turn, question)
 
@@ -112,11 +121,20 @@ def affirm_value(turn: Turn) -> None:
 
 
 def deny_value(turn: Turn) -> None:
-    """*Negative* to a question about a value: only its sound is kept, and it is asked for digit by digit."""
+    """*Negative* to a question about a value: only its sound is kept, and it is asked for digit by digit.
+
+    What was read out is denied: of an *affirm?* the first option alone, not the rival beside it.
+    """
     question = turn.state.talk.question
     assert question is not None
-    rest = without(question.evidence, question.options) if question.evidence else None
-    turn.talk(question=replace(question, kind="digits", times=question.times + 1, evidence=rest))
+    if question.kind == "digits":
+        put_question(turn, question)  # nothing was read out that could be denied
+        return
+    denied = question.denied | {*question.options[: 2 if question.kind == "choose" else 1]}
+    heard = question.evidence
+    commands = {w.meaning for w in heard.ranked if not w.meaning.readings} if heard else frozenset()
+    rest = without(heard, denied | commands) if heard else None  # a value was meant: that much is known now
+    turn.talk(question=replace(question, kind="digits", times=question.times + 1, evidence=rest, denied=denied))
     turn.record(e.HeardUnclear(turn.step.id, DENIED, question.weighed), question.clip)
 
 

@@ -27,7 +27,10 @@ from assistant.devices.recognisers.log_mel import log_mel
 from assistant.devices.recognisers.whisper_decoder import Past, Sound, WhisperDecoder
 from assistant.devices.recognisers.whisper_weights import read_weights
 
-STYLE = " cylinder two one ninety. one nine zero. cylinder three one hundred and forty five. two oh five. ninety two."
+STYLE = (
+    " cylinder two one ninety. cylinder one two niner zero. cylinder three one hundred and forty five."
+    " cylinder four two oh five. ninety two. one eight niner."
+)
 MARGIN_S = 0.25
 WINDOWS_S = (10, 30)  # 30 s is what Whisper was trained on
 MOST_EXAMPLES = 40
