@@ -66,12 +66,17 @@ NOTHING_KNOWN = Stakes(judge)
 
 def last_season(value: int) -> Stakes:
     """The machine was measured, and this was it."""
-    return Stakes(judge, lambda meaning: Decimal(value) if meaning.readings else None)
+    return Stakes(judge, lambda meaning: (Decimal(value),) * len(meaning.readings))
 
 
 def denied(value: int) -> Stakes:
     """This was asked about and denied."""
     return Stakes(judge, denied=frozenset({psi(value)}))
+
+
+def sounds_like(value: int, share: float) -> Stakes:
+    """No ear thought of this, but it sounds like what was heard."""
+    return Stakes(judge, unheard=(Likely(psi(value), "sounds like it", share),))
 
 
 def outcome(answer: Answer) -> str:
@@ -101,6 +106,9 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     ("a rival turns the verdict", heard((psi(190), KEEP), (psi(150), SOME)), NOTHING_KNOWN, "affirm", "turn the verdict"),
     ("at the bound", heard((psi(190), SURE), (psi(150), TURNS)), NOTHING_KNOWN, "affirm", "turn the verdict"),
     ("a command is a rival", heard((psi(190), KEEP), (command("done"), SOME)), NOTHING_KNOWN, "affirm", "turn the verdict"),
+    ("a sound-alike turns it", heard((psi(190), SURE)), sounds_like(150, TURNS), "affirm", "turn the verdict"),
+    ("one that hardly sounds like it", heard((psi(190), SURE)), sounds_like(150, LITTLE), "keep", "all agree"),
+    ("a sound-alike with the same verdict", heard((psi(190), SURE)), sounds_like(180, TURNS), "keep", "all agree"),
     ("not plausible", heard((psi(900, implausible=True), 1.0)), NOTHING_KNOWN, "affirm", "no such value is plausible"),
     ("denied", heard((psi(190), 1.0)), denied(190), "affirm", "denied"),
     ("another was denied", heard((psi(190), SURE)), denied(180), "keep", "all agree"),
@@ -115,14 +123,19 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     # Last season
     ("a surprise, its rival too", heard((psi(118), SURE), (psi(110), LITTLE)), last_season(220), "keep", "all agree"),
     ("a surprise with a rival that repeats",
-     heard((psi(150), SURE), (psi(115), LITTLE)), last_season(115), "affirm", "last season"),
-    ("no surprise", heard((psi(150), SURE), (psi(115), LITTLE)), last_season(150), "keep", "all agree"),
-    ("a surprise that nothing rivals", heard((psi(150), SURE)), last_season(115), "keep", "all agree"),
-    ("not known", heard((psi(150), SURE), (psi(115), LITTLE)), NOTHING_KNOWN, "keep", "all agree"),
+     heard((psi(170), SURE), (psi(60), LITTLE)), last_season(60), "affirm", "last season"),
+    ("no surprise", heard((psi(170), SURE), (psi(60), LITTLE)), last_season(170), "keep", "all agree"),
+    ("a surprise in the second of a breath",
+     heard((Meaning(readings=(*psi(60).readings, *psi(170, at=2).readings)), SURE),
+           (Meaning(readings=(*psi(60).readings, *psi(61, at=2).readings)), LITTLE)), last_season(60), "affirm", "last season"),
+    ("a surprise that nothing rivals", heard((psi(170), SURE)), last_season(60), "keep", "all agree"),
+    ("not known", heard((psi(170), SURE), (psi(60), LITTLE)), NOTHING_KNOWN, "keep", "all agree"),
     ("last season it was none", heard((psi(150), SURE), (psi(0), LITTLE)), last_season(0), "keep", "all agree"),
     # Commands
     ("a likely command", heard((command("done"), KEEP_COMMAND)), NOTHING_KNOWN, "command done", "a likely command"),
     ("a less likely one", heard((command("done"), KEEP_COMMAND - 0.01)), NOTHING_KNOWN, "unclear", "not likely enough"),
+    ("a yes on which the ears differ", heard((command("affirm"), SURE), differ=True), NOTHING_KNOWN, "unclear", "ears differ"),
+    ("another on which they differ", heard((command("negative"), SURE), differ=True), NOTHING_KNOWN, "command negative", ""),
     ("a harmless one", heard((command("limits"), KEEP_HARMLESS)), NOTHING_KNOWN, "command limits", "harmless"),
     ("a less likely harmless one", heard((command("limits"), KEEP_HARMLESS - 0.01)), NOTHING_KNOWN, "unclear", "not likely"),
     ("a command or a number, even", heard((command("done"), 0.5), (psi(190), 0.5)), NOTHING_KNOWN, "unclear", "not likely"),
@@ -173,7 +186,9 @@ def evidences(draw: st.DrawFn) -> Evidence[Meaning]:
 
 
 STAKES = st.builds(
-    lambda earlier, gone: Stakes(judge, lambda m: Decimal(earlier) if m.readings else None, frozenset(map(psi, gone))),
+    lambda earlier, gone: Stakes(
+        judge, lambda m: (Decimal(earlier),) * len(m.readings), denied=frozenset(map(psi, gone))
+    ),
     st.integers(60, 300),
     st.lists(st.integers(60, 300), max_size=30),
 )
@@ -190,7 +205,7 @@ def test_no_doubt_is_kept_in_silence(evidence: Evidence[Meaning], stakes: Stakes
     assert not evidence.differ
     assert not best.meaning.implausible
     assert best.meaning not in stakes.denied
-    values = [w.meaning for w in others if w.share >= TURNS and not w.meaning.everyday]
+    values = [w.meaning for w in (*others, *stakes.unheard) if w.share >= TURNS and not w.meaning.everyday]
     assert {judge(m) for m in values} <= {judge(best.meaning)}
 
 

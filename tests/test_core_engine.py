@@ -500,6 +500,15 @@ def test_two_sayings_in_doubt_make_one_that_is_sure() -> None:
     assert bay.entries(e.ReadingKept)[-1].body()["asked"] == ""
 
 
+def test_a_lone_ear_that_is_deaf_to_eighty_is_deaf_to_it_twice() -> None:
+    """What sounds like it and would turn the verdict is asked about, however often one ear hears the same."""
+    bay = told(at("compression"), "words twice")
+    for _ in range(2):
+        bay.hear_takes(take("vosk", ("one eighteen", 1.0), gap=0.0))
+    assert bay.state.talk.phase == "question"
+    assert kept_values(bay, "compression") == {}
+
+
 @pytest.mark.parametrize("between", ["go back", "note", "stand by"])
 def test_a_first_saying_waits_only_in_its_own_step(between: str) -> None:
     """Something came in between: another step does not take the first saying for its own, nor trip over it."""
@@ -521,6 +530,14 @@ def test_affirm_keeps_what_was_asked_about() -> None:
     bay.hear("affirm")
     assert kept_values(bay, "compression") == {"cylinder 1": "118"}
     assert bay.entries(e.ReadingKept)[-1].body()["asked"] == "affirm"
+
+
+def test_a_yes_that_one_ear_took_for_no_keeps_nothing() -> None:
+    """The ears differ on the answer: it is asked for again."""
+    bay = PHASES["question"]()
+    said = bay.hear_takes(take("vosk", ("negative", 0.6), ("affirm", 0.4)), take("whisper", ("affirm", 0.99)))
+    assert said == ["Say again. cylinder one, one one eight P S I. Affirm?"]
+    assert kept_values(bay, "compression") == {}
 
 
 def test_negative_asks_digit_by_digit() -> None:

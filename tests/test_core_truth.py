@@ -13,7 +13,7 @@ from job_samples import any_entry, at, reading
 from assistant.core import entries as e
 from assistant.core.entries import Kept
 from assistant.core.truth import ClipTruth, Said, truth_of
-from assistant.core.turns.readings import JUDGED_AGAIN
+from assistant.core.turns.readings import ASKED_TOO_OFTEN, DENIED, JUDGED_AGAIN
 
 OPENED = e.JobOpened("layup", "", "", "", "bay 2", (), "layup", "vosk", "Kim")
 
@@ -115,6 +115,31 @@ def test_what_was_unclear_is_unknown() -> None:
     unclear = e.HeardUnclear("compression", "no words of this step", ())
     [truth] = truth_of((*heard(unclear), Kept(2, at(2), unclear)))
     assert truth == ClipTruth((1,), f"{1:064x}", "", "compression", "", (), "unknown")
+
+
+DENIED_118 = e.HeardUnclear("compression", DENIED, ())
+OTHER_WORDS = e.HeardUnclear("compression", "no words of this step", ())
+
+
+@pytest.mark.parametrize(
+    ("then", "said"),
+    [
+        ((psi("180", asked="digits"),), "180"),
+        ((psi("180", asked="affirm"),), "180"),
+        ((DENIED_118, psi("180", asked="digits")), "180"),
+        ((psi("180"),), None),
+        ((OTHER_WORDS, psi("180", asked="digits")), "180"),
+        ((e.HeardUnclear("compression", ASKED_TOO_OFTEN, ()), psi("180", asked="digits")), None),
+        ((e.StepDone("compression", ()), psi("180", asked="digits")), None),
+        ((replace(psi("180", asked="digits"), step="battery"),), None),
+        ((), None),
+    ],
+)
+def test_what_was_denied_is_known_by_what_settled_it(then: tuple[e.Entry, ...], said: str | None) -> None:
+    """The value that answers the same question, and nothing that comes later or elsewhere; else it is unknown."""
+    first = truth_of(heard(DENIED_118, *then))[0]
+    wanted = (Said("compression", "cylinder 2", said, "psi"),) if said else ()
+    assert (first.said, first.how, first.sequences) == (wanted, "denied" if said else "unknown", (1,))
 
 
 @given(st.lists(any_entry(), max_size=12))

@@ -22,7 +22,7 @@ from assistant.core import entries as e
 from assistant.core import events as ev
 from assistant.core.effects import Effect, Finish, Listen
 from assistant.core.job import apply
-from assistant.core.judging import earlier_value, judge_meaning, to_correct
+from assistant.core.judging import earlier_values, judge_meaning, to_correct
 from assistant.core.procedure import position_in
 from assistant.core.speech import commands
 from assistant.core.speech.expectation import Asked, Expectation
@@ -145,7 +145,7 @@ def hear(state: State, event: ev.Heard) -> Understood:
     question = state.talk.question
     stakes = Stakes(
         lambda meaning: judge_meaning(state, meaning),
-        lambda meaning: earlier_value(state, meaning),
+        lambda meaning: earlier_values(state, meaning),
         denied=question.denied if question else frozenset(),
     )
     before = question.evidence if question else state.talk.first_of_two

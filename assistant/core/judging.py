@@ -105,12 +105,14 @@ def judge_meaning(state: State, meaning: Meaning) -> str:
     return ", ".join(verdict_on(state, step_id, r).word or NO_LIMIT for r in meaning.readings)
 
 
-def earlier_value(state: State, meaning: Meaning) -> Decimal | None:
-    """What the reading that a meaning gives was last season, in its unit; None where it is not known."""
-    if not meaning.readings:
-        return None
-    r = meaning.readings[0]
-    found = state.job.earlier.get((step_of(state, meaning), r.name, r.place))
+def earlier_values(state: State, meaning: Meaning) -> tuple[Decimal | None, ...]:
+    """What each reading that a meaning gives was last season, in its unit; None where it is not known."""
+    step_id = step_of(state, meaning) if meaning.readings else ""
+    return tuple(_earlier(state, step_id, r) for r in meaning.readings)
+
+
+def _earlier(state: State, step_id: str, r: SpokenReading) -> Decimal | None:
+    found = state.job.earlier.get((step_id, r.name, r.place))
     return convert(found, r.unit).value if found and kind_of(found.unit) == kind_of(r.unit) else None
 
 

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from assistant.core.entries import MISHEARD, Amended, HeardUnclear, JobOpened, JobResumed, Kept, ReadingKept
-from assistant.core.turns.readings import DENIED, JUDGED_AGAIN
+from assistant.core.turns.readings import ASKED_TOO_OFTEN, DENIED, JUDGED_AGAIN
 
 HowKnown = Literal["amended", "affirmed", "denied", "corrected", "unconfirmed", "unknown"]
 OF_THE_WHOLE: tuple[HowKnown, ...] = ("corrected", "amended", "affirmed", "unconfirmed")
@@ -89,13 +89,12 @@ def _of_unclear(one: Kept, unclear: HeardUnclear, technician: str, kept: tuple[K
     if unclear.reason != DENIED:
         return plain
     for later in kept[one.sequence :]:
-        if isinstance(later.entry, HeardUnclear) and later.entry.reason == DENIED:
-            continue
         r = later.entry
+        if isinstance(r, HeardUnclear) and r.reason != ASKED_TOO_OFTEN:
+            continue  # the question is still open
         if isinstance(r, ReadingKept) and r.asked and r.step == unclear.step:
             return replace(plain, said=(Said(r.name, r.at, r.value, r.unit),), how="denied")
-        if not isinstance(r, HeardUnclear):
-            return plain
+        return plain
     return plain
 
 

@@ -182,8 +182,8 @@ def _left_out(corrected: int, with_corrections: bool) -> Iterator[str]:
 
 
 CAUTION = (
-    "These are harder than most: they were doubtful, or they were wrong. A sound that was denied is not kept, so the ears that",
-    "did the job look better here than they are. Where the kept words mean the value, they count as the words that were said.",
+    "These are harder than most: they were doubtful, or wrong. A denied sound counts as what settled its question; one that",
+    "nothing settled is left out. Where the kept words mean the value, they count as the words that were said.",
 )
 HEAD = (
     f"  {'':<24}{'ear':<10}{'sounds':>7}{'words':>7}{'errors':>7}{'share':>8}{'right':>7}{'WRONG':>7}{'asked':>7}"

@@ -45,8 +45,8 @@ compression of a sound engine repeats within a tenth)."""
 
 Judge = Callable[[Meaning], str]
 """What would follow from a meaning: its verdict."""
-Earlier = Callable[[Meaning], Decimal | None]
-"""Last season's value of the reading that a meaning gives; None where it is not known."""
+Earlier = Callable[[Meaning], tuple[Decimal | None, ...]]
+"""Last season's value of each reading that a meaning gives; None where it is not known."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ class Stakes:
     """What follows from each meaning, what was measured there last season, and what was asked about and denied."""
 
     judge: Judge
-    earlier: Earlier = lambda _meaning: None
+    earlier: Earlier = lambda _meaning: ()
     unheard: tuple[Likely[Meaning], ...] = ()
     denied: frozenset[Meaning] = frozenset()
 
@@ -105,7 +105,7 @@ def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
         return "no such value is plausible here"
     if best.meaning in stakes.denied:
         return "it was denied a moment ago"
-    if _surprises(best.meaning, stakes) and any(_repeats(w.meaning, stakes) for w in others):
+    if any(_was_so_before(best.meaning, w.meaning, stakes) for w in others):
         return "last season's value was another, and that may have been said"
     return ""
 
@@ -123,29 +123,30 @@ def question_of(ranked: tuple[Likely[Meaning], ...]) -> Ask:
 
 
 def _command(evidence: Evidence[Meaning]) -> Answer:
-    """A command is never asked about ("affirm that you said affirm?"): a likely one is taken, another said again."""
+    """A command is never asked about ("affirm that you said affirm?"): a likely one is taken, another said again.
+
+    A yes needs every ear: one that took *negative* for *affirm* would keep what was in doubt.
+    """
     best = evidence.ranked[0]
     command = BY_NAME.get(best.meaning.command)
     harmless = command is not None and command.harmless
+    if evidence.differ and best.meaning.command == "affirm":
+        return Answer(False, "none", evidence.ranked, "a yes, but the ears differ")
     if best.share >= (KEEP_HARMLESS if harmless else KEEP_COMMAND):
         return Answer(True, "none", evidence.ranked, "a likely command" + ("; harmless" if harmless else ""))
     return Answer(False, "none", evidence.ranked, "a command, but not likely enough")
 
 
-def _departs(meaning: Meaning, stakes: Stakes) -> Decimal | None:
-    """By what share of last season's value the reading differs from it; None where that is not known."""
-    earlier = stakes.earlier(meaning)
-    value = meaning.readings[0].value if meaning.readings else ""
-    if earlier is None or not earlier or not isinstance(value, Decimal):
-        return None
-    return abs(value - earlier) / abs(earlier)
+def _was_so_before(best: Meaning, rival: Meaning, stakes: Stakes) -> bool:
+    """Is one of the readings far from last season's value, which it repeats if the rival was said."""
+    pairs = zip(_departures(best, stakes), _departures(rival, stakes), strict=False)
+    return any(is_off is not None and is_off > FAR and rival_off is not None and rival_off <= NEAR
+               for is_off, rival_off in pairs)  # fmt: skip
 
 
-def _surprises(meaning: Meaning, stakes: Stakes) -> bool:
-    departs = _departs(meaning, stakes)
-    return departs is not None and departs > FAR
-
-
-def _repeats(meaning: Meaning, stakes: Stakes) -> bool:
-    departs = _departs(meaning, stakes)
-    return departs is not None and departs <= NEAR
+def _departures(meaning: Meaning, stakes: Stakes) -> list[Decimal | None]:
+    """By what share of last season's value each reading differs from it; None where that is not known."""
+    return [
+        abs(r.value - was) / abs(was) if was and isinstance(r.value, Decimal) else None
+        for r, was in zip(meaning.readings, stakes.earlier(meaning), strict=False)
+    ]

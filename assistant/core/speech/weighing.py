@@ -66,8 +66,9 @@ def weigh(
 
 
 def _unheard(expectation: Expectation, takes: tuple[Take, ...], evidence: Evidence[Meaning]) -> tuple[Weighed, ...]:
-    """What sounds like the likeliest and was not thought of: a lone ear may be deaf to it, two that agree are not."""
-    if evidence.hearings != 1 or not evidence.ranked or all(take.certain for take in takes):
+    """What sounds like the likeliest and was not thought of: a lone ear may be deaf to it, and each time that it is said; two
+    ears that agree are not."""
+    if len(takes) != 1 or not evidence.ranked or takes[0].certain:
         return ()
     best = evidence.ranked[0]
     heard = {each.meaning for each in evidence.ranked}
