@@ -592,7 +592,7 @@ def test_a_choice_is_settled_by_saying_one_of_the_two() -> None:
     assert "; or, cylinder one, one " in said
     assert said.endswith("? Say it again.")
     assert bay.hear("affirm") == ["Say the value itself."]
-    bay.hear_takes(take("vosk", ("one eighty", 0.6), ("two eighty", 0.4)))
+    bay.hear_takes(take("vosk", ("one eighty", 0.95), ("two eighty", 0.05)))
     assert kept_values(bay, "compression") == {"cylinder 1": "180"}
     assert bay.entries(e.ReadingKept)[-1].body()["asked"] == "choose"
 

@@ -28,10 +28,13 @@ from assistant.core.speech.step_grammar import Meaning
 Ask = Literal["none", "affirm", "choose", "digits"]
 
 KEEP = 0.95
-"""Probability from which a reading may be kept with a read-back alone."""
-KEEP_COMMAND = 0.9
-"""Probability from which a command is obeyed; commands are not asked about, and *disregard* or *go back* mends most."""
-KEEP_HARMLESS = 0.6
+"""Probability from which a reading that every hearing agrees on may be kept with a read-back alone."""
+KEEP_ALONE = 0.97
+"""The same where only one ear heard it once."""
+KEEP_COMMAND, KEEP_COMMAND_ALONE = 0.8, 0.9
+"""Probability from which a command is obeyed, where the ears agree, and where they differ or one is alone. Commands are not
+asked about; *disregard* or *go back* mends most."""
+KEEP_HARMLESS = 0.7
 """The same for a command that changes nothing (*say again*, *limits*)."""
 TURNS = 0.02
 """Probability at which a rival that would turn the verdict round is always asked about."""
@@ -99,7 +102,7 @@ def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
     alike = [w for w in stakes.unheard if w.share >= TURNS]
     if any(stakes.judge(w.meaning) != stakes.judge(best.meaning) for w in (*rivals, *alike)):
         return "another likely value would turn the verdict round"
-    if best.share < KEEP:
+    if best.share < (KEEP if evidence.hearings > 1 else KEEP_ALONE):
         return "it is not likely enough"
     if best.meaning.implausible:
         return "no such value is plausible here"
@@ -125,14 +128,17 @@ def question_of(ranked: tuple[Likely[Meaning], ...]) -> Ask:
 def _command(evidence: Evidence[Meaning]) -> Answer:
     """A command is never asked about ("affirm that you said affirm?"): a likely one is taken, another said again.
 
-    A yes needs every ear: one that took *negative* for *affirm* would keep what was in doubt.
+    A yes needs every ear, and no likely no: one that took *negative* for *affirm* would keep what was in doubt.
     """
     best = evidence.ranked[0]
     command = BY_NAME.get(best.meaning.command)
     harmless = command is not None and command.harmless
-    if evidence.differ and best.meaning.command == "affirm":
-        return Answer(False, "none", evidence.ranked, "a yes, but the ears differ")
-    if best.share >= (KEEP_HARMLESS if harmless else KEEP_COMMAND):
+    contradicted = any(w.share >= TURNS and w.meaning.command == "negative" for w in evidence.ranked)
+    if best.meaning.command == "affirm" and (evidence.differ or contradicted):
+        return Answer(False, "none", evidence.ranked, "a yes, but it may have been a no")
+    agreed = evidence.hearings > 1 and not evidence.differ
+    enough = KEEP_HARMLESS if harmless else KEEP_COMMAND if agreed else KEEP_COMMAND_ALONE
+    if best.share >= enough:
         return Answer(True, "none", evidence.ranked, "a likely command" + ("; harmless" if harmless else ""))
     return Answer(False, "none", evidence.ranked, "a command, but not likely enough")
 

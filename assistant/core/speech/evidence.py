@@ -25,6 +25,11 @@ Words = tuple[str, ...]
 
 WORST_FIT, WORST_GAP = 8.0, 12.0
 """Nats beyond which a misfit tells no more."""
+UNHEARD = 0.003
+"""Least probability that one of two hearings gives a meaning it did not think of: a part of what `KEEP` leaves to others."""
+SAME_AGAIN = 0.75
+"""Power that two hearings of one value are multiplied with: the same voice and ears tend to the same mistake, so they are less
+than two witnesses (1), and more than one (0.5). Chosen, not measured: no recordings here say the same twice."""
 
 
 @dataclass(frozen=True)
@@ -83,25 +88,25 @@ def add_up(takes: Iterable[Take], sense: Sense[M]) -> Evidence[M]:
     return Evidence(tuple(ranked), rest, len(heard), differ)
 
 
-UNHEARD = 0.003
-"""Least probability that one of two hearings gives a meaning it did not think of: a part of what `KEEP` leaves to others."""
-
-
 def said_twice(first: Evidence[M], second: Evidence[M]) -> Evidence[M]:
-    """Two hearings of the same value as one evidence: the probabilities multiplied.
+    """Two hearings of the same value as one evidence: the probabilities multiplied, to the power `SAME_AGAIN`.
 
     A meaning that one of them did not think of has in it what it leaves to other words: if it was those, it tells nothing
     against that meaning.
     """
     words = {each.meaning: each.words for each in (*first.ranked, *second.ranked)}
-    parts = {m: math.prod(max(e.share_of(m), e.other, UNHEARD) for e in (first, second)) for m in words}
-    rest = first.other * second.other
+    parts = {m: (_likely(first, m) * _likely(second, m)) ** SAME_AGAIN for m in words}
+    rest = (first.other * second.other) ** SAME_AGAIN
     whole = sum(parts.values()) + rest
     ranked = sorted((Likely(m, words[m], part / whole) for m, part in parts.items()), key=_order)
     top = ranked[0].meaning
     heard = [each for each in (first, second) if each.hearings and each.ranked]
     differ = second.differ or any(each.share_of(top) < each.ranked[0].share for each in heard)
     return Evidence(tuple(ranked), rest / whole, first.hearings + second.hearings, differ)
+
+
+def _likely(evidence: Evidence[M], meaning: M) -> float:
+    return max(evidence.share_of(meaning), evidence.other, UNHEARD)
 
 
 def without(evidence: Evidence[M], denied: Iterable[M]) -> Evidence[M] | None:
@@ -161,8 +166,8 @@ def _other(calibration: Calibration, heard: Heard[M], *, lone_word: bool) -> flo
 
 def signs(take: Take, *, found: bool) -> tuple[float, float, float]:
     """The signs of other words in a take: nats a word by which it fits badly, nats by which a loose loop fits better, and
-    whether it found nothing that means anything here."""
-    if not found:
+    whether it found nothing that means anything here, or says that other words were said and not by how much."""
+    if not found or (take.unknown and take.loose_gap is None):
         return 0.0, 0.0, 1.0
     return min(-(take.fits or 0.0), WORST_FIT), min(-(take.loose_gap or 0.0), WORST_GAP), 0.0
 
