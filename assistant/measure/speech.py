@@ -26,7 +26,6 @@ from assistant.bench.hearing import Ears
 from assistant.bench.listening import state_at
 from assistant.bench.starting import read_work
 from assistant.core.problems import CallProblem
-from assistant.devices.recognisers.vosk_ear import VoskEar
 from assistant.measure.calibrating import fits, row_of
 from assistant.measure.speech_campaign import campaign, compression
 from assistant.measure.speech_moments import AnyNumbers, AtStep, Moment
@@ -109,8 +108,7 @@ def _hear(sets: tuple[SpeechSet, ...], sounds: tuple[Condition, ...], ears: Ears
     of = sum(len(one.recordings) for one, _ in work)
     done = 0
     for one, sound in work:
-        fitting = replace(ears, streaming=VoskEar(one.vosk)) if one.vosk else ears
-        yield list(_with_progress(trials(one, sound, fitting), f"{one.name}, {sound}", done, of))
+        yield list(_with_progress(trials(one, sound, ears), f"{one.name}, {sound}", done, of))
         done += len(one.recordings)
 
 
@@ -167,11 +165,7 @@ def _heading(why: str, sets: tuple[SpeechSet, ...]) -> Iterator[str]:
     yield from (f"- {text}" for text in why.splitlines())
     for one in sets:
         speakers = len({r.speaker for r in one.recordings} - {""})
-        yield f"- {one.name}: {len(one.recordings)} recordings{f' of {speakers} speakers' if speakers else ''}{_by(one)}"
-
-
-def _by(one: SpeechSet) -> str:
-    return f"; Vosk here by {one.vosk}" if one.vosk else ""
+        yield f"- {one.name}: {len(one.recordings)} recordings{f' of {speakers} speakers' if speakers else ''}"
 
 
 def _write(folder: Path, text: list[str], heard: list[Trial]) -> None:

@@ -9,14 +9,14 @@ import tomllib
 from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
-from typing import Literal, cast
+from typing import Any, Literal
 
 from assistant.bench.listening import state_at
 from assistant.bench.starting import read_work
 from assistant.core.speech.commands import IN_STEP, spoken_forms
 from assistant.measure.recordings import Recording, read_manifest
 from assistant.measure.speech_moments import AnyNumbers, AtStep, Moment
-from assistant.measure.speech_sets import SpeechSet, talk_of_folder
+from assistant.measure.speech_sets import SpeechSet, talk_of
 from assistant.measure.synthetic_voices import is_there, sentences, synthesise
 
 HERE = Path(__file__).resolve().parent
@@ -26,17 +26,17 @@ TODAY = date(2026, 11, 25)
 
 Tell = Callable[[str], None]
 Use = Literal["tune", "measure"]
-TALK_ROWS: dict[Use, slice] = {"tune": slice(0, None, 2), "measure": slice(1, None, 2)}
+ROWS = ("even rows", "odd rows")
 
 
-def group(name: str) -> dict[str, object]:
+def group(name: str) -> dict[str, Any]:
     """A group of `speakers.toml` ("an4", "voices", "talk")."""
     return dict(tomllib.loads((HERE / "speakers.toml").read_text(encoding="utf-8"))[name])
 
 
 def speakers(name: str, use: Use) -> list[str]:
     """Who of a group is for this use; never in both."""
-    return list(cast(list[str], group(name)[use]))
+    return list(group(name)[use])
 
 
 def compression() -> AtStep:
@@ -57,15 +57,12 @@ def campaign(data: Path, folder: Path, tell: Tell, use: Use = "measure") -> tupl
 def _an4(data: Path, step: AtStep, tell: Tell, use: Use) -> Iterator[SpeechSet]:
     if not (data / "an4").is_dir():
         return tell(f"left out: no AN4 recordings in {data / 'an4'} (--data DIR says where)")
-    vosk = data / str(group("an4")["vosk"])
-    if not vosk.is_dir():
-        return tell(f"left out: AN4, as the Vosk model that was not trained on these speakers is not there ({vosk})")
     apart = set(speakers("an4", use))
     recordings = tuple(r for r in read_manifest(data / "an4") if r.speaker in apart)
     numbers = AnyNumbers()
-    yield SpeechSet("AN4 numbers", numbers, _meant(recordings, numbers), vosk=vosk)
+    yield SpeechSet("AN4 numbers", numbers, _meant(recordings, numbers))
     rest = tuple(r for r in recordings if not step.meanings(r.words))
-    yield SpeechSet("AN4, not of this step", step, rest, talk=True, vosk=vosk)
+    yield SpeechSet("AN4, not of this step", step, rest, talk=True)
     return None
 
 
@@ -92,8 +89,18 @@ def _synthesised(step: AtStep, folder: Path, tell: Tell, use: Use) -> Iterator[S
 
 
 def _talk(data: Path, step: AtStep, tell: Tell, use: Use) -> Iterator[SpeechSet]:
-    for name in speakers("talk", use):
+    for name, who in group("talk").items():
+        if name == "why":
+            continue
         if (data / name).is_dir():
-            yield talk_of_folder(data / name, step, TALK_ROWS[use])
+            rows = read_manifest(data / name)
+            yield talk_of(name, tuple(chosen(rows, who[use])), step)
         else:
             tell(f"left out: no talk in {data / name}")
+
+
+def chosen(rows: tuple[Recording, ...], who: str | list[str]) -> Iterator[Recording]:
+    """The even or the odd rows, or those whose speaker's name begins so."""
+    for n, recording in enumerate(rows):
+        if who == ROWS[n % 2] or (isinstance(who, list) and recording.speaker.startswith(tuple(who))):
+            yield recording

@@ -23,6 +23,7 @@ ORDINARY = {"niner": "nine", "fife": "five", "fower": "four", "tree": "three"}
 """Pronunciations (ICAO Annex 10 volume II, 5.2.1.4) that are the same word: manifests write the plain one."""
 
 
+NOT_LISTENED_FOR = ORDINARY.keys() - {"niner"}
 SPELLED: Mapping[tuple[str, ...], str] = {("p", "s", "i"): "psi", ("r", "p", "m"): "rpm"}
 """Units that are written as letters or as one word, and said alike."""
 
@@ -60,8 +61,10 @@ def ordinary(said: str) -> tuple[str, ...]:
 
 
 def number_loop() -> Automaton:
-    """One to ten number words in any order."""
-    table = {w: ("word", w) for w in (*DIGITS, *TEENS, *TENS, "hundred", "thousand", "point")}
+    """One to ten number words in any order; of the pronunciations only *niner*: the rest take the place of real rivals."""
+    table = {
+        w: ("word", w) for w in (*DIGITS, *TEENS, *TENS, "hundred", "thousand", "point") if w not in NOT_LISTENED_FOR
+    }
     return compile_grammar(repeat(words(table), 1, 10))
 
 
@@ -74,7 +77,8 @@ class AnyNumbers:
     def meanings(self, said: str) -> frozenset[Hashable]:
         """The figures said, if the loop allows them."""
         each = tuple(said.split())
-        return frozenset({_figures(each)}) if self.grammar.accepts(each) else frozenset()
+        plain = tuple(ORDINARY.get(w, w) for w in each)
+        return frozenset({_figures(each)}) if self.grammar.accepts(plain) else frozenset()
 
     def decide(self, takes: tuple[Take, ...]) -> Decision:
         """By the rule for strings of words."""

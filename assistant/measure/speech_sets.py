@@ -36,23 +36,18 @@ class Condition:
 
 
 CLEAN = Condition()
-ALL_ROWS = slice(None)
 SHOP_NOISES = ("engine", "pink", "impacts")
 RATIOS_DB = (20.0, 10.0, 5.0, 0.0)
 
 
 @dataclass(frozen=True)
 class SpeechSet:
-    """Recordings heard at one moment. `talk`: nothing in them is meant for the program, all of it must be refused.
-
-    `vosk`: the Vosk model to hear them with, where the chosen one was trained on these speakers.
-    """
+    """Recordings heard at one moment. `talk`: nothing in them is meant for the program, all of it must be refused."""
 
     name: str
     moment: Moment
     recordings: tuple[Recording, ...]
     talk: bool = False
-    vosk: Path | None = None
 
     def first(self, most: int) -> SpeechSet:
         """Only so many of its recordings, evenly spread over it so that every speaker has a chance; 0 for all."""
@@ -97,13 +92,14 @@ def sets_of_folder(folder: Path, moment: Moment) -> tuple[SpeechSet, ...]:
     return SpeechSet(name, moment, meant), SpeechSet(f"{name}, talk", moment, rest, talk=True)
 
 
-def talk_of_folder(folder: Path, moment: Moment, rows: slice = ALL_ROWS) -> SpeechSet:
-    """Every recording of the folder as talk, but for those whose words mean something at this moment.
+def talk_of_folder(folder: Path, moment: Moment) -> SpeechSet:
+    """Every recording of the folder as talk, but for those whose words mean something at this moment."""
+    return talk_of(folder.resolve().name, read_manifest(folder), moment)
 
-    `rows`: which of the manifest's; every other one is for tuning.
-    """
-    rest = _talk(read_manifest(folder)[rows], moment)
-    return SpeechSet(f"{folder.resolve().name}, talk", moment, rest, talk=True)
+
+def talk_of(name: str, recordings: tuple[Recording, ...], moment: Moment) -> SpeechSet:
+    """These recordings as talk, but for those whose words mean something at this moment."""
+    return SpeechSet(f"{name}, talk", moment, _talk(recordings, moment), talk=True)
 
 
 def _talk(recordings: tuple[Recording, ...], moment: Moment) -> tuple[Recording, ...]:
