@@ -482,8 +482,8 @@ def test_words_twice() -> None:
 
 
 def so_so(best: str, rival: str) -> ev.Take:
-    """One ear's take that makes the best 0.93 to the rival's 0.07, whatever a nat of that ear is worth."""
-    nats = math.log(0.93 / 0.07) / CALIBRATIONS[frozenset({"vosk"})].of("vosk").scale
+    """One ear's take that makes the best 0.96 to the rival's 0.04, whatever a nat of that ear is worth."""
+    nats = math.log(0.96 / 0.04) / CALIBRATIONS[frozenset({"vosk"})].of("vosk").scale
     return take("vosk", (best, 0.5), (rival, 0.5 * math.exp(-nats)))
 
 

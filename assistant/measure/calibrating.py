@@ -25,6 +25,8 @@ from assistant.measure.speech_trials import Trial
 Floats = npt.NDArray[np.float64]
 PRIOR = 1e-3
 """Weight of the pull towards small numbers, so that what no row tells about stays at 0."""
+PEOPLE = 4.0
+"""How often an utterance of a person counts (the numbers of AN4): there are few, and synthesised voices flatter Vosk."""
 START_SCALE, START_FLOOR = 0.5, 5.0
 
 
@@ -35,13 +37,16 @@ class Row:
     takes: tuple[Take, ...]
     sense: Sense[Any]
     meant: frozenset[Hashable]
+    weight: float = 1.0
 
 
 def row_of(trial: Trial) -> Row:
     """A trial of `layup measure speech` as a row."""
     moment = trial.of.moment
     plain: Sense[Any] = Sense(lambda said: moment.meanings(" ".join(said)))
-    return Row(trial.takes, plain if isinstance(moment, AnyNumbers) else sense_of(plain.means), trial.meant)
+    if isinstance(moment, AnyNumbers):
+        return Row(trial.takes, plain, trial.meant, PEOPLE)
+    return Row(trial.takes, sense_of(plain.means), trial.meant)
 
 
 def fits(rows: Sequence[Row]) -> Iterator[str]:
@@ -68,6 +73,7 @@ class _Table:
     rare: Floats  # (meanings,) 0 or 1
     lone: float
     signs: Floats  # (ears, 3)
+    weight: float
 
 
 def fit(rows: Sequence[Row], ears: tuple[str, ...]) -> Calibration:
@@ -99,12 +105,13 @@ def _table(row: Row, ears: tuple[str, ...]) -> _Table:
         np.array([row.sense.is_rare(m) for m in meanings], float),
         float(best is not None and row.sense.is_word(best)),
         np.array([signs(take, found=bool(each)) for take, each in zip(takes, near, strict=True)], float),
+        row.weight,
     )
 
 
 def _loss(numbers: Floats, tables: Sequence[_Table]) -> float:
-    total = sum(_unlikely(numbers, table) for table in tables)
-    return float(total / len(tables) + PRIOR * np.square(numbers[2 * len(tables[0].heard) :]).mean())
+    total = sum(table.weight * _unlikely(numbers, table) for table in tables)
+    return float(total / sum(table.weight for table in tables) + PRIOR * np.square(numbers[2 * len(tables[0].heard) :]).mean())
 
 
 def _unlikely(numbers: Floats, table: _Table) -> float:

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import Literal
 
 from assistant.core.speech.automaton import Piece, either, mark, seq, word
+from assistant.core.speech.commands import EVERYDAY
 
 Side = Literal["after", "before"]
 SIDES: tuple[Side, ...] = ("after", "before")
@@ -17,12 +18,13 @@ WORD = re.compile(r"[a-z]+(?:[-'][a-z]+)*")
 
 
 def words_in(texts: Iterable[str]) -> tuple[str, ...]:
-    """The words of some texts, each once, in their order.
+    """The words of some texts, each once, in their order; not those that are listened for by themselves.
 
     >>> words_in(["Torque the bolts to 20 newton meters.", "Torque?"])
     ('torque', 'the', 'bolts', 'to', 'newton', 'meters')
     """
-    return tuple(dict.fromkeys(w for text in texts for w in WORD.findall(text.lower())))
+    found = dict.fromkeys(w for text in texts for w in WORD.findall(text.lower()))
+    return tuple(w for w in found if w not in EVERYDAY)
 
 
 def repeat_piece(phrases: Iterable[str], words: Iterable[str]) -> Piece:
