@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -54,7 +54,7 @@ def blocks(*sounds: Samples) -> list[AudioBlock]:
 
 
 def sure(*lines: str) -> list[Take]:
-    return [take("scripted", (line, 1.0)) for line in lines]
+    return [replace(take("scripted", (line, 1.0)), certain=True) for line in lines]
 
 
 def hearing_of(heard: Iterable[Take]) -> Hearing:

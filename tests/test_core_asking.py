@@ -134,7 +134,7 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     # Commands
     ("a likely command", heard((command("done"), KEEP_COMMAND)), NOTHING_KNOWN, "command done", "a likely command"),
     ("a less likely one", heard((command("done"), KEEP_COMMAND - 0.01)), NOTHING_KNOWN, "unclear", "not likely enough"),
-    ("a yes on which the ears differ", heard((command("affirm"), SURE), differ=True), NOTHING_KNOWN, "unclear", "may have been a no"),
+    ("a yes that is in doubt", heard((command("affirm"), SURE), differ=True), NOTHING_KNOWN, "unclear", "may have been a no"),
     ("another on which they differ", heard((command("negative"), SURE), differ=True), NOTHING_KNOWN, "command negative", ""),
     ("a harmless one", heard((command("limits"), KEEP_HARMLESS)), NOTHING_KNOWN, "command limits", "harmless"),
     ("a less likely harmless one", heard((command("limits"), KEEP_HARMLESS - 0.01)), NOTHING_KNOWN, "unclear", "not likely"),

@@ -47,17 +47,15 @@ VOSK_ALONE = Calibration(
     {"vosk": Trust(scale=0.841, floor=11.211, misfit=0.0, gap=0.995, silent=0.0)},
     other=-3.583, lone_word=0.415, rare=-3.805,
 )  # fmt: skip
-CAREFUL = VOSK_ALONE
-"""For ears that were never measured here."""
-
+BOTH = Calibration(
+    {
+        "vosk": Trust(scale=0.415, floor=10.117, misfit=0.0, gap=0.722, silent=6.669),
+        "whisper": Trust(scale=1.351, floor=3.348, misfit=0.793, gap=0.082, silent=3.921),
+    },
+    other=-6.29, lone_word=0.735, rare=-2.91,
+)  # fmt: skip
 CALIBRATIONS: Mapping[frozenset[str], Calibration] = {
-    frozenset({"vosk", "whisper"}): Calibration(
-        {
-            "vosk": Trust(scale=0.415, floor=10.117, misfit=0.0, gap=0.722, silent=6.669),
-            "whisper": Trust(scale=1.351, floor=3.348, misfit=0.793, gap=0.082, silent=3.921),
-        },
-        other=-6.29, lone_word=0.735, rare=-2.91,
-    ),
+    frozenset({"vosk", "whisper"}): BOTH,
     frozenset({"vosk"}): VOSK_ALONE,
     frozenset({"whisper"}): Calibration(
         {"whisper": Trust(scale=1.868, floor=5.385, misfit=1.889, gap=0.626, silent=0.0)},
@@ -67,3 +65,8 @@ CALIBRATIONS: Mapping[frozenset[str], Calibration] = {
 """Fitted on 2283 hearings of the tuning speakers (2026-11-25): seven people of AN4, 23 number utterances in six sounds, each
 counted four times; readings and commands of four synthetic voices (eSpeak NG en-us+f5 and en-gb-x-rp+Michael, Kokoro am_michael
 and af_sarah) in the same sounds; 405 pieces of talk and single words."""
+
+
+def calibration_of(ears: frozenset[str]) -> Calibration:
+    """Of these ears; of ears that were never measured here that of as many as Vosk alone, or Vosk with another."""
+    return CALIBRATIONS.get(ears) or (BOTH if len(ears) > 1 else VOSK_ALONE)

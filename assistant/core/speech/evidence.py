@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from assistant.core.events import Take
-from assistant.core.speech.calibration import CALIBRATIONS, CAREFUL, Calibration, Trust
+from assistant.core.speech.calibration import Calibration, Trust, calibration_of
 
 M = TypeVar("M", bound=Hashable)
 Words = tuple[str, ...]
@@ -72,7 +72,7 @@ class Sense(Generic[M]):
 def add_up(takes: Iterable[Take], sense: Sense[M]) -> Evidence[M]:
     """The evidence of takes of one utterance."""
     heard = [(take, distances(take, sense.means)) for take in takes]
-    calibration = CALIBRATIONS.get(frozenset(take.ear for take, _ in heard), CAREFUL)
+    calibration = calibration_of(frozenset(take.ear for take, _ in heard))
     words = _best_words(heard)
     scores = {m: sum(_score(calibration.of(take.ear), near, m) for take, near in heard) for m in words}
     scores = {m: score + (calibration.rare if sense.is_rare(m) else 0.0) for m, score in scores.items()}

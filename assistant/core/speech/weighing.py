@@ -77,6 +77,7 @@ def _unheard(expectation: Expectation, takes: tuple[Take, ...], evidence: Eviden
         Likely(meaning, " ".join(said), best.share * math.exp(-nats))
         for said, nats in near
         for meaning in meanings_of(expectation, said) - heard
+        if not meaning.implausible
     )
 
 

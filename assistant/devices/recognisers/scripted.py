@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable
+from dataclasses import replace
 
 from assistant.core.events import Take
 from assistant.core.speech.automaton import Automaton
@@ -47,7 +48,7 @@ class ScriptedEar:
             return NOTHING
         take = self._takes.popleft()
         legal = tuple(c for c in take.candidates if self._grammar.accepts(c.words))
-        return Take(take.ear, legal, take.fits, take.loose_gap, take.unknown or legal != take.candidates)
+        return replace(take, candidates=legal, unknown=take.unknown or legal != take.candidates)
 
     def dictate(self, utterance: Utterance) -> str:
         """The next dictated text."""
