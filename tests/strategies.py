@@ -6,8 +6,8 @@ from decimal import Decimal
 
 from hypothesis import strategies as st
 
-from assistant.core.engine import expectation_of
 from assistant.core.events import DeviceBack, DeviceLost, HeardEarly, Label, Scanned, SpeechDone, Take, Tick
+from assistant.core.expected import expectation_of
 from assistant.core.speech.automaton import Automaton, Piece, either, maybe, repeat, seq, word
 from assistant.core.speech.numbers import NumberShape
 from assistant.core.speech.saying import spoken

@@ -10,7 +10,6 @@ import numpy as np
 from assistant.bench.clock import WallClock
 from assistant.bench.live import EyesThread, HearingThread, LiveInbox
 from assistant.bench.shelf import Shelf
-from assistant.core.engine import expectation_of
 from assistant.core.events import (
     DeviceBack,
     DeviceLost,
@@ -23,6 +22,7 @@ from assistant.core.events import (
     Take,
     Tick,
 )
+from assistant.core.expected import expectation_of
 from assistant.core.problems import DeviceTrouble
 from assistant.devices.protocols import AudioBlock, Camera, Picture
 from tests.conversation import short

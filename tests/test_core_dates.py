@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.core.speech.automaton import compile_grammar
+from assistant.core.speech.compiling import compile_grammar
 from assistant.core.speech.dates import MONTHS, ORDINALS, date_aloud, date_piece, date_values, first_day, last_day
 from assistant.core.speech.saying import ORDINARY
 from tests.conversation import TABLES, TODAY

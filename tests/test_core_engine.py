@@ -15,8 +15,9 @@ from assistant.core import entries as e
 from assistant.core import events as ev
 from assistant.core.conditions import UNSURE, broken
 from assistant.core.effects import Finish, Hush, Say, Wake
-from assistant.core.engine import advance, expectation_of
+from assistant.core.engine import advance
 from assistant.core.events import Label, Scanned
+from assistant.core.expected import expectation_of
 from assistant.core.job import Job, apply, fold
 from assistant.core.procedure import Never
 from assistant.core.speech import commands

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.core.speech.automaton import compile_grammar
+from assistant.core.speech.compiling import compile_grammar
 from assistant.core.speech.letters import ALPHABET, ANY_LENGTH, code_values, letters_piece, spelled_back
 from assistant.core.speech.understanding import take_of_words
 from tests.conversation import TABLES

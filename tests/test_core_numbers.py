@@ -9,19 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.core.speech.automaton import (
-    Automaton,
-    Piece,
-    Tag,
-    compile_grammar,
-    either,
-    embedded,
-    mark,
-    maybe,
-    repeat,
-    seq,
-    word,
-)
+from assistant.core.speech.automaton import Automaton, Piece, Tag, either, mark, maybe, repeat, seq, word
+from assistant.core.speech.compiling import compile_grammar, embedded
 from assistant.core.speech.numbers import NumberShape, number_piece, number_values, shape_of
 from assistant.core.speech.ranges import within
 from assistant.core.speech.saying import figures, spoken, ways_to_say

@@ -9,7 +9,7 @@ import pytest
 
 from assistant.bench.listening import state_at
 from assistant.bench.starting import read_work
-from assistant.core.engine import expectation_of
+from assistant.core.expected import expectation_of
 from assistant.core.speech.commands import ALL, EVERYDAY
 from assistant.core.speech.dates import MONTHS, ORDINALS
 from assistant.core.speech.letters import SIGNS, TIMES

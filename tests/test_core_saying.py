@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from num2words import num2words
 
-from assistant.core.speech.automaton import Automaton, Tag, compile_grammar
+from assistant.core.speech.automaton import Automaton, Tag
+from assistant.core.speech.compiling import compile_grammar
 from assistant.core.speech.letters import code_values, letters_piece
 from assistant.core.speech.numbers import LAST_RESORT, NumberShape, number_piece, number_values
 from assistant.core.speech.saying import REGIMES, ReadBack, figures, in_full, sent_singly, spoken, ways_to_say

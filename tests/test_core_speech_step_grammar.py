@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from assistant.bench.listening import state_at
 from assistant.bench.starting import read_work
-from assistant.core.engine import expectation_of
+from assistant.core.expected import expectation_of
 from assistant.core.procedure import Choice, Reading
 from assistant.core.speech.amounts import span_in
 from assistant.core.speech.commands import IN_STEP

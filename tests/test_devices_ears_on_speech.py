@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 import soundfile
 
-from assistant.core.speech.automaton import compile_grammar, either, repeat, word
+from assistant.core.speech.automaton import either, repeat, word
+from assistant.core.speech.compiling import compile_grammar
 from assistant.devices.protocols import Recogniser, Utterance
 from assistant.devices.recognisers.choosing import choose_ears
 from assistant.devices.recognisers.vosk_ear import VoskEar

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.core.speech.automaton import compile_grammar, either, maybe, repeat, seq, word
+from assistant.core.speech.automaton import either, maybe, repeat, seq, word
+from assistant.core.speech.compiling import compile_grammar
 from assistant.devices.recognisers.held_search import Beam, Ending, Floats, SpelledGrammar, search
 
 SPELLED = {"one": (0,), "two": (1,), "niner": (2, 3), "nine": (2,), "millimetres": (4, 5, 3)}

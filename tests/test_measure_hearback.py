@@ -16,9 +16,9 @@ from assistant.bench.hearing import Ears
 from assistant.bench.starting import open_job
 from assistant.cli import main
 from assistant.core import entries as e
-from assistant.core.engine import expectation_of
 from assistant.core.entries import AMENDED, Amended, Entry, HeardAs, Kept, ReadingKept
 from assistant.core.events import Take
+from assistant.core.expected import expectation_of
 from assistant.core.problems import CallProblem
 from assistant.core.speech.step_grammar import grammar_of, meanings_of
 from assistant.devices.recognisers.scripted import ScriptedEar

@@ -12,8 +12,9 @@ import pytest
 from assistant.bench.equipment import chosen_ears, load_ears
 from assistant.bench.hearing import Ears
 from assistant.bench.listening import state_at
-from assistant.core.engine import expectation_of, hear
+from assistant.core.engine import hear
 from assistant.core.events import Heard, Take
+from assistant.core.expected import expectation_of
 from assistant.core.speech.step_grammar import grammar_of
 from assistant.core.state import State
 from assistant.devices.protocols import RATE_HZ, Utterance

@@ -10,9 +10,10 @@ import numpy as np
 
 from assistant.bench.hearing import Hearing
 from assistant.bench.starting import Work, no_such_step, state_of
-from assistant.core.engine import expectation_of, hear
+from assistant.core.engine import hear
 from assistant.core.entries import JobOpened, Kept, StepOpened
 from assistant.core.events import Heard
+from assistant.core.expected import expectation_of
 from assistant.core.job import fold
 from assistant.core.speech.understanding import take_of_words
 from assistant.core.state import State, Talk

@@ -9,7 +9,7 @@ from itertools import groupby
 
 from assistant.bench.listening import state_at
 from assistant.bench.starting import Work
-from assistant.core.engine import expectation_of
+from assistant.core.expected import expectation_of
 from assistant.core.speech.risks import Risk, risks
 from assistant.core.speech.sound_alikes import unknown_words
 from assistant.core.speech.step_grammar import grammar_of

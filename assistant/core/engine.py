@@ -5,7 +5,7 @@ Rules for maintainers
 1. Nothing is kept by changing the state here: a thing is kept by a `Record` effect alone. The loop commits it and feeds
    back `Recorded`; only then is it folded into the job and spoken as kept.
 2. An event that cannot be in this phase changes nothing.
-3. What may be said now is `expectation_of(state)`, and nothing else is ever understood.
+3. What may be said now is `expectation_of(state)` (`expected.py`), and nothing else is ever understood.
 
 How it works: an event is looked up by its type; what was heard is weighed into a command or readings; a command is looked
 up by phase (`turns.commands`); an entry that comes back from disk is looked up by its kind (`AFTER`), and that is what moves
@@ -21,12 +21,9 @@ from typing import Any
 from assistant.core import entries as e
 from assistant.core import events as ev
 from assistant.core.effects import Effect, Finish, Listen
+from assistant.core.expected import expectation_of
 from assistant.core.job import apply
-from assistant.core.judging import earlier_values, judge_meaning, to_correct
-from assistant.core.procedure import position_in
-from assistant.core.speech import commands
-from assistant.core.speech.expectation import Asked, Expectation
-from assistant.core.speech.repeating import words_in
+from assistant.core.judging import earlier_values, judge_meaning
 from assistant.core.speech.understanding import Understood, understand
 from assistant.core.speech.weighing import Decision, Stakes
 from assistant.core.state import State, Turn
@@ -45,75 +42,6 @@ def advance(state: State, event: ev.Event) -> tuple[State, tuple[Effect, ...]]:
     if after != before or isinstance(event, ev.Started):
         turn.do(Listen(after))
     return turn.state, tuple(turn.effects)
-
-
-# What may be said now
-
-
-def expectation_of(state: State) -> Expectation:
-    """What may be said in this state."""
-    renamed = tuple(sorted((k, tuple(v)) for k, v in state.site.command_words.items()))
-    asked: tuple[Asked, ...] = ()
-    last: Asked | None = None
-    if state.talk.phase in ("step", "question"):
-        asked, last = _asked(state), _correctable(state)
-    elif state.talk.phase in ("condition", "caution") and state.job.last_reading:
-        last = _correctable(state)
-    return Expectation(
-        commands=COMMANDS_IN[state.talk.phase] + _phase_extras(state),
-        asked=asked,
-        correctable=last,
-        free=state.talk.phase == "remark",
-        gallon=state.site.gallon,
-        renamed=renamed,
-        today=state.today,
-        repeatable=_repeatable(state),
-    )
-
-
-COMMANDS_IN: dict[str, tuple[str, ...]] = {
-    "starting": (),
-    "condition": commands.TO_CONDITION,
-    "caution": commands.TO_CAUTION,
-    "step": (*commands.IN_STEP, "affirm", "negative", "roger"),
-    "question": (*commands.TO_QUESTION, "roger"),
-    "remark": commands.IN_REMARK,
-    "counting": commands.ANYTIME,
-    "scanning": commands.ANYTIME,
-    "standing by": commands.STANDING_BY,
-    "finished": ("say again", "stop"),
-}
-
-
-def _repeatable(state: State) -> tuple[str, ...]:
-    """The words of what the open step says: the same all through the step, and with them its grammars."""
-    step = state.step
-    if step is None or state.talk.phase not in ("condition", "caution", "step", "question"):
-        return ()
-    return words_in((step.say, *step.cautions, *(reading.ask for reading in step.readings)))
-
-
-def _phase_extras(state: State) -> tuple[str, ...]:
-    return ("go ahead",) if state.talk.phase == "step" and opening.wants_count(state) else ()
-
-
-def _asked(state: State) -> tuple[Asked, ...]:
-    """The step's readings, the one that is asked for first; the others must be named, and kept ones placed."""
-    wanted = opening.next_reading(state)
-    step = state.step
-    found = [Asked(*wanted, open_at=opening.open_places(state, wanted[0]))] if wanted else []
-    for reading in step.readings if step else ():
-        if wanted is None or reading.name != wanted[0].name:
-            found.append(Asked(reading, None, unnamed=wanted is None and bool(reading.positions)))
-    return tuple(found)
-
-
-def _correctable(state: State) -> Asked | None:
-    last = to_correct(state)
-    if last is None or not isinstance(last.entry, e.ReadingKept):
-        wanted = opening.next_reading(state)
-        return Asked(*wanted) if wanted else None
-    return Asked(state.reading(last.entry.step, last.entry.name), position_in(last.entry.at))
 
 
 # What was heard

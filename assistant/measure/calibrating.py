@@ -111,7 +111,9 @@ def _table(row: Row, ears: tuple[str, ...]) -> _Table:
 
 def _loss(numbers: Floats, tables: Sequence[_Table]) -> float:
     total = sum(table.weight * _unlikely(numbers, table) for table in tables)
-    return float(total / sum(table.weight for table in tables) + PRIOR * np.square(numbers[2 * len(tables[0].heard) :]).mean())
+    return float(
+        total / sum(table.weight for table in tables) + PRIOR * np.square(numbers[2 * len(tables[0].heard) :]).mean()
+    )
 
 
 def _unlikely(numbers: Floats, table: _Table) -> float:

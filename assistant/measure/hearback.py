@@ -17,8 +17,9 @@ from pathlib import Path
 from assistant.bench.equipment import chosen_ears, load_ears
 from assistant.bench.hearing import Ears
 from assistant.bench.starting import work_in
-from assistant.core.engine import expectation_of, hear
+from assistant.core.engine import hear
 from assistant.core.events import Heard, Take
+from assistant.core.expected import expectation_of
 from assistant.core.problems import CallProblem, LayupProblem
 from assistant.core.speech.step_grammar import grammar_of
 from assistant.devices.protocols import RATE_HZ, Recogniser, Samples, Utterance

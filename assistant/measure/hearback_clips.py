@@ -14,8 +14,8 @@ from decimal import Decimal
 
 from assistant.bench.starting import Work, state_of
 from assistant.core.conditions import to_affirm
-from assistant.core.engine import expectation_of
 from assistant.core.entries import Kept, ReadingKept
+from assistant.core.expected import expectation_of
 from assistant.core.job import Job, apply
 from assistant.core.speech.dates import date_aloud
 from assistant.core.speech.expectation import Expectation

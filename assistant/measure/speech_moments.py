@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
 
-from assistant.core.engine import expectation_of, hear
+from assistant.core.engine import hear
 from assistant.core.events import Heard, Take
-from assistant.core.speech.automaton import Automaton, compile_grammar, repeat, words
+from assistant.core.expected import expectation_of
+from assistant.core.speech.automaton import Automaton, repeat, words
+from assistant.core.speech.compiling import compile_grammar
 from assistant.core.speech.numbers import DIGITS, TEENS, TENS
 from assistant.core.speech.step_grammar import grammar_of, meanings_of
 from assistant.core.speech.weighing import Decision, Weighed, weigh_strings

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from assistant.core.events import Candidate, Take
-from assistant.core.speech.automaton import Automaton, compile_grammar, either, maybe, repeat, seq, word
+from assistant.core.speech.automaton import Automaton, either, maybe, repeat, seq, word
+from assistant.core.speech.compiling import compile_grammar
 from assistant.devices.protocols import Dictation, Recogniser, Samples, StreamingRecogniser, Utterance
 from assistant.devices.recognisers.choosing import choose_ears
 from assistant.devices.recognisers.scripted import ScriptedEar

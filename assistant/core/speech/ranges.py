@@ -10,7 +10,8 @@ from __future__ import annotations
 from decimal import Decimal
 from functools import cache, lru_cache
 
-from assistant.core.speech.automaton import Automaton, Option, Piece, Tag, Weaver, compile_grammar, either, embedded
+from assistant.core.speech.automaton import Automaton, Piece, Tag, either
+from assistant.core.speech.compiling import Option, Weaver, compile_grammar, embedded
 from assistant.core.speech.numbers import NumberShape, digits_piece, number_piece
 
 TWO_DIGITS = 2

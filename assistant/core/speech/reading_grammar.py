@@ -10,18 +10,8 @@ from functools import lru_cache
 
 from assistant.core.procedure import Position, Reading
 from assistant.core.speech.amounts import amount_piece, counted_piece, one_after_another_piece
-from assistant.core.speech.automaton import (
-    Piece,
-    Tag,
-    compile_grammar,
-    either,
-    embedded,
-    mark,
-    maybe,
-    repeat,
-    seq,
-    word,
-)
+from assistant.core.speech.automaton import Piece, Tag, either, mark, maybe, repeat, seq, word
+from assistant.core.speech.compiling import compile_grammar, embedded
 from assistant.core.speech.dates import date_piece
 from assistant.core.speech.expectation import Asked
 from assistant.core.speech.letters import letters_piece

@@ -8,8 +8,9 @@ from decimal import Decimal
 from functools import lru_cache
 
 from assistant.core.procedure import Position, Reading, ReadingKind, place_of
-from assistant.core.speech.automaton import Automaton, Piece, Tag, compile_grammar, either, word
+from assistant.core.speech.automaton import Automaton, Piece, Tag, either, word
 from assistant.core.speech.commands import EVERYDAY, spoken_forms
+from assistant.core.speech.compiling import compile_grammar
 from assistant.core.speech.dates import date_values
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.letters import code_values
