@@ -22,7 +22,7 @@ from decimal import Decimal
 from typing import Literal
 
 from assistant.core.speech.commands import BY_NAME
-from assistant.core.speech.evidence import Evidence, Likely
+from assistant.core.speech.evidence import Evidence, Likely, M
 from assistant.core.speech.step_grammar import Meaning
 
 Ask = Literal["none", "affirm", "choose", "digits"]
@@ -42,8 +42,8 @@ KEEP_HARMLESS = 0.7
 """The same for a command that changes nothing (*say again*, *limits*)."""
 TURNS = 0.01
 """Probability at which a rival that would turn the verdict round is always asked about."""
-ONE_OF_TWO = 0.1
-"""Probability of the second from which the question is "this, or that?"."""
+ONE_OF_TWO, NEARLY_ALL = 0.1, 0.8
+"""Probability of the second, and of the first two together, from which the question is "this, or that?"."""
 WORTH_A_QUESTION = 0.25
 """Probability below which the best is not worth a yes-or-no; then it is said again, or digit by digit."""
 NEAR, FAR = Decimal("0.1"), Decimal("0.25")
@@ -95,6 +95,11 @@ def ask_about(evidence: Evidence[Meaning], stakes: Stakes) -> Answer:
     return Answer(True, question_of(askable), askable, doubt)
 
 
+def enough(evidence: Evidence[M]) -> bool:
+    """Is the likeliest likely enough to be kept, as far as that goes."""
+    return evidence.ranked[0].share >= (KEEP if evidence.hearings > 1 else KEEP_ALONE)
+
+
 def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
     """Why the likeliest is not kept at once; "" where it is."""
     best, others = evidence.ranked[0], evidence.ranked[1:]
@@ -106,7 +111,7 @@ def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
     alike = [w for w in stakes.unheard if w.share >= TURNS]
     if any(stakes.judge(w.meaning) != stakes.judge(best.meaning) for w in (*rivals, *alike)):
         return "another likely value would turn the verdict round"
-    if best.share < (KEEP if evidence.hearings > 1 else KEEP_ALONE):
+    if not enough(evidence):
         return "it is not likely enough"
     typed = evidence.other == 0.0
     if evidence.hearings == 1 and not typed and len(best.words.split()) == 1 and not _by_word(best.meaning):
@@ -131,8 +136,9 @@ def _askable(ranked: tuple[Likely[Meaning], ...], stakes: Stakes) -> tuple[Likel
 
 
 def question_of(ranked: tuple[Likely[Meaning], ...]) -> Ask:
-    """The cheapest question: which of two where the second is likely too, a yes where the best is, else digit by digit."""
-    if len(ranked) > 1 and ranked[1].share >= ONE_OF_TWO:
+    """The cheapest question: which of two where they hold nearly all, a yes where the best is likely, else digit by digit."""
+    two = [each.share for each in ranked[:2]]
+    if min(two) >= ONE_OF_TWO and len(two) > 1 and sum(two) >= NEARLY_ALL:
         return "choose"
     return "affirm" if ranked[0].share >= WORTH_A_QUESTION else "digits"
 

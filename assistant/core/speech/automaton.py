@@ -2,8 +2,8 @@
 
 Theory of operation
 -------------------
-A grammar is written with six combinators (`word`, `mark`, `seq`, `either`, `maybe`, `repeat`) and compiled once (`compiling`) into an
-automaton without empty moves, from its end to its beginning, so that equal futures are shared. Every arc carries a word
+A grammar is written with six combinators (`word`, `mark`, `seq`, `either`, `maybe`, `repeat`) and compiled once (`compiling`)
+into an automaton without empty moves, from its end to its beginning, so that equal futures are shared. Every arc carries a word
 and, optionally, tags; the tags along a path are what the path means. One string of words may run along several paths
 ("twelve six": 126, or 12.6), and then has several meanings; the step's plausible range settles which remain.
 

@@ -13,7 +13,7 @@ from typing import Literal
 
 from assistant.core.entries import HeardAs
 from assistant.core.events import Take
-from assistant.core.speech.asking import KEEP, TURNS, Answer, Ask, Judge, Stakes, ask_about, question_of
+from assistant.core.speech.asking import TURNS, Answer, Ask, Judge, Stakes, ask_about, enough, question_of
 from assistant.core.speech.evidence import Evidence, Likely, Sense, Words, add_up, said_twice
 from assistant.core.speech.expectation import Expectation
 from assistant.core.speech.sound_alikes import might_be
@@ -88,8 +88,7 @@ def weigh_strings(takes: tuple[Take, ...], same: Callable[[Words], Hashable]) ->
     options = tuple(Likely(Meaning(), each.words, each.share) for each in evidence.ranked)
     if not options or evidence.other > options[0].share:
         return Decision("unclear", "none", options, "other words are likelier", _record(takes, options))
-    sure = options[0].share >= KEEP and not evidence.differ
-    ask = "none" if sure else question_of(options)
+    ask = "none" if enough(evidence) and not evidence.differ else question_of(options)
     return Decision("understood", ask, options, "", _record(takes, options))
 
 
