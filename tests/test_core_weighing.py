@@ -86,10 +86,10 @@ TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     ("words that may not be said", STEP, (vosk(NOT_HERE), whisper(NOT_HERE)), "unclear", "no words of this step"),
     ("every sign of other words", STEP, (vosk(SURE, gap=-50.0), whisper(SURE, fits=-50.0)), "unclear", "other words"),
     ("yes is not affirm", STEP, (vosk(("yes", 1.0)), whisper(("yes", 1.0))), "unclear", "'yes' means nothing here"),
-    ("typed: it cannot be another", STEP, (typed("one eighteen"),), "keep", "likely enough"),
+    ("typed: it cannot be another", STEP, (typed("one eighteen"),), "keep", "the words are known"),
     ("typed, and it cannot be", STEP, (typed("niner niner niner"),), "ask", "no such value is plausible"),
     ("a typed command", STEP, (typed("done"),), "command done", "a likely command"),
-    ("typed, an answer by a word", AT_PLUG, (typed("brown"),), "keep", "likely enough"),
+    ("typed, an answer by a word", AT_PLUG, (typed("brown"),), "keep", "the words are known"),
     ("two words of one answer", AT_PLUG, (typed("brown"), typed("good")), "keep", "all agree"),
     ("answers differ", AT_PLUG, (typed("brown"), typed("black")), "ask", "the ears differ"),
 ]  # fmt: skip

@@ -90,9 +90,20 @@ def ask_about(evidence: Evidence[Meaning], stakes: Stakes) -> Answer:
         return _command(evidence)
     doubt = _doubt(evidence, stakes)
     if not doubt:
-        return Answer(True, "none", ranked, "all agree" if evidence.hearings > 1 else "it is likely enough")
+        return Answer(True, "none", ranked, _why_sure(evidence))
     askable = _askable(ranked, stakes)
     return Answer(True, question_of(askable), askable, doubt)
+
+
+def _typed(evidence: Evidence[Meaning]) -> bool:
+    """Words that are known, not heard, leave nothing to other words."""
+    return evidence.other == 0.0
+
+
+def _why_sure(evidence: Evidence[Meaning]) -> str:
+    if evidence.hearings > 1:
+        return "all agree"
+    return "the words are known" if _typed(evidence) else "it is likely enough"
 
 
 def enough(evidence: Evidence[M]) -> bool:
@@ -113,8 +124,7 @@ def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
         return "another likely value would turn the verdict round"
     if not enough(evidence):
         return "it is not likely enough"
-    typed = evidence.other == 0.0
-    if evidence.hearings == 1 and not typed and len(best.words.split()) == 1 and not _by_word(best.meaning):
+    if evidence.hearings == 1 and not _typed(evidence) and len(best.words.split()) == 1 and not _by_word(best.meaning):
         return "only one ear heard it, and one short word is soon misheard"
     if best.meaning.implausible:
         return "no such value is plausible here"
