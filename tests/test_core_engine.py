@@ -405,6 +405,40 @@ def test_the_spread_is_judged_when_the_set_is_whole() -> None:
     assert said[1].startswith("With that, cylinder one, one seven eight P S I, is low")
 
 
+def test_a_spread_broken_in_one_breath_is_no_better_than_one_by_one() -> None:
+    """The same values in one utterance get the same verdicts, and the step does not close by itself."""
+    apart, breath = at("compression"), at("compression")
+    apart.say_all("cylinder one two ten", "cylinder two two ten", "cylinder three one eighty")
+    breath.hear("cylinder one two ten cylinder two two ten cylinder three one eighty")
+    verdicts = [[x.body()["verdict"] for x in bay.entries(e.ReadingKept)[-3:]] for bay in (apart, breath)]
+    assert verdicts[0] == verdicts[1] == ["within", "within", "low"]
+    assert breath.job.step == "compression"
+
+
+def test_correction_in_a_question_means_the_value_that_is_asked_about() -> None:
+    """It does not replace what was kept before, at another cylinder."""
+    bay = at("compression")
+    bay.hear("cylinder one one ninety")
+    [which] = bay.hear_takes(
+        take("vosk", ("cylinder two one eighty", 0.99)), take("whisper", ("cylinder two one eighteen", 0.99))
+    )
+    assert "cylinder two" in which
+    bay.hear("negative")
+    bay.hear("correction one eight zero")
+    if bay.state.talk.phase == "question":
+        bay.hear("affirm")
+    assert kept_values(bay, "compression") == {"cylinder 1": "190", "cylinder 2": "180"}
+
+
+def test_a_value_that_is_not_plausible_is_never_within_limits() -> None:
+    """Affirmed, it is kept; that it cannot be is told, and stands in the file."""
+    bay = at("compression")
+    [asked] = bay.hear("one niner zero zero")
+    assert asked.endswith("Affirm?")
+    bay.hear("affirm")
+    assert bay.entries(e.ReadingKept)[-1].body()["verdict"] in ("high", "outside")
+
+
 def test_a_verdict_that_is_no_longer_true_is_recorded_anew() -> None:
     """The lowest is mended, and the one that was out beside it is within again; a count that others must equal changes them."""
     bay = at("compression")

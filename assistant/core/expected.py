@@ -19,9 +19,10 @@ def expectation_of(state: State) -> Expectation:
     """What may be said in this state."""
     renamed = tuple(sorted((k, tuple(v)) for k, v in state.site.command_words.items()))
     asked: tuple[Asked, ...] = ()
+    in_question = _in_question(state)
     last: Asked | None = None
     if state.talk.phase in ("step", "question"):
-        asked, last = _asked(state), _correctable(state)
+        asked, last = _asked(state), in_question or _correctable(state)
     elif state.talk.phase in ("condition", "caution") and state.job.last_reading:
         last = _correctable(state)
     return Expectation(
@@ -33,6 +34,7 @@ def expectation_of(state: State) -> Expectation:
         renamed=renamed,
         today=state.today,
         repeatable=_repeatable(state),
+        in_question=in_question is not None,
     )
 
 
@@ -71,6 +73,16 @@ def _asked(state: State) -> tuple[Asked, ...]:
         if wanted is None or reading.name != wanted[0].name:
             found.append(Asked(reading, None, unnamed=wanted is None and bool(reading.positions)))
     return tuple(found)
+
+
+def _in_question(state: State) -> Asked | None:
+    """The reading that an open question is about, where it is not kept yet: *correction* then means this one, not the last."""
+    question = state.talk.question
+    meant = question.options[0] if state.talk.phase == "question" and question and question.options else None
+    if meant is None or meant.correction or not meant.readings:
+        return None
+    first = meant.readings[0]
+    return Asked(state.reading(state.job.step, first.name), first.at)
 
 
 def _correctable(state: State) -> Asked | None:

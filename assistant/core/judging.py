@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
 from assistant.core.entries import Kept, ReadingKept
 from assistant.core.procedure import Limit, Reading, place_of
 from assistant.core.speech.dates import first_day, last_day
+from assistant.core.speech.saying import figures
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.wording import limit_aloud, limit_written, place_aloud
 from assistant.core.state import State
@@ -29,8 +30,27 @@ class Verdict:
     written_limit: str = ""
 
 
+def verdicts_on(state: State, step_id: str, readings: tuple[SpokenReading, ...]) -> tuple[Verdict, ...]:
+    """Judge the readings of one breath, each beside what is kept already and those said before it."""
+    found = []
+    for r in readings:
+        found.append(verdict_on(state, step_id, r))
+        state = _as_if_kept(state, step_id, r)
+    return tuple(found)
+
+
+def _as_if_kept(state: State, step_id: str, r: SpokenReading) -> State:
+    value = format(r.value, "f") if isinstance(r.value, Decimal) else r.value
+    entry = ReadingKept(step_id, r.name, r.place, "", value, r.unit, r.unit, value, "", "", (), "", 0, "")
+    readings = {**state.job.readings, (step_id, r.name, r.place): Kept(0, "", entry)}
+    return replace(state, job=replace(state.job, readings=readings))
+
+
 def verdict_on(state: State, step_id: str, r: SpokenReading) -> Verdict:
-    """Judge one reading as if it were kept now beside what is kept already."""
+    """Judge one reading as if it were kept now beside what is kept already.
+
+    A value outside its plausible range is never within limits, whatever the limits are.
+    """
     reading = state.reading(step_id, r.name)
     if r.kind == "letters":
         return Verdict("")
@@ -41,6 +61,9 @@ def verdict_on(state: State, step_id: str, r: SpokenReading) -> Verdict:
         return Verdict("within" if good else "outside")
     written = "; ".join(limit_written(limit) for limit in reading.limits)
     found: dict[str, str] = {}
+    low, high = reading.plausible
+    if not low <= r.value <= high:
+        found["outside"] = f"plausible is from {figures(low)} to {figures(high)}"
     for limit in reading.limits:
         others = _others(state, step_id, reading, limit, r)
         if others is not None:
@@ -102,7 +125,7 @@ def judge_meaning(state: State, meaning: Meaning) -> str:
     if not meaning.readings:
         return f"command {meaning.command}"
     step_id = step_of(state, meaning)
-    return ", ".join(verdict_on(state, step_id, r).word or NO_LIMIT for r in meaning.readings)
+    return ", ".join(verdict.word or NO_LIMIT for verdict in verdicts_on(state, step_id, meaning.readings))
 
 
 def earlier_values(state: State, meaning: Meaning) -> tuple[Decimal | None, ...]:

@@ -164,8 +164,8 @@ def _command(evidence: Evidence[Meaning]) -> Answer:
     contradicted = any(w.share >= TURNS and w.meaning.command == "negative" for w in evidence.ranked)
     if best.meaning.command == "affirm" and (evidence.differ or contradicted):
         return Answer(False, "none", evidence.ranked, "a yes, but it may have been a no")
-    enough = KEEP_HARMLESS if harmless else KEEP_COMMAND_DIFFER if evidence.differ else KEEP_COMMAND
-    if best.share >= enough:
+    bound = KEEP_HARMLESS if harmless else KEEP_COMMAND_DIFFER if evidence.differ else KEEP_COMMAND
+    if best.share >= bound:
         return Answer(True, "none", evidence.ranked, "a likely command" + ("; harmless" if harmless else ""))
     return Answer(False, "none", evidence.ranked, "a command, but not likely enough")
 

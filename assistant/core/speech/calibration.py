@@ -1,6 +1,6 @@
 """How much each ear's scores are worth: the numbers of `evidence`, fitted on the tuning speakers.
 
-`layup measure speech --fit` prints this table anew; who the tuning speakers are stands in `assistant/measure/speakers.toml`.
+`layup measure speech --fit` prints this table anew, from the tuning speakers of `assistant/measure/speakers.toml` and those of `--folder`.
 """
 
 from __future__ import annotations

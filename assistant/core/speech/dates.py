@@ -4,8 +4,8 @@
     two zero two six one one two three             third quarter twenty twenty four     three q twenty four
 
 A quarter ("3Q24") is how rubber parts are dated. Two figures of a year mean what they mean on a label (`labels/dates.py`, GS1
-General Specifications 7.12); a day without a year is the one nearest to `today`, which comes in from outside (common practice,
-no source): the read-back says the year. "November twenty six" may be a day or a year, and then means both; "november thirty
+General Specifications 7.12); a day without a year is the one nearest to `today`, which comes in from outside, and unless that is near
+(`SURELY_MEANT`) the one on the other side of today as well: then it is asked which; the read-back says the year. "November twenty six" may be a day or a year, and then means both; "november thirty
 one" is no day, and so nothing. After a day said as a plain number behind its month ("november twenty ...") only a year of four
 figures may come, so that "november twenty twenty seven" is a month. Six figures alone are not taken for a date: people differ
 in their order.
@@ -16,7 +16,7 @@ from __future__ import annotations
 import re
 from calendar import monthrange
 from collections.abc import Callable, Iterable
-from datetime import MAXYEAR, date
+from datetime import MAXYEAR, date, timedelta
 from functools import lru_cache
 from itertools import product
 
@@ -68,6 +68,10 @@ def date_piece() -> Piece:
     )
 
 
+SURELY_MEANT = timedelta(days=60)
+"""How near a day without its year must lie for that year to be meant beyond doubt (common practice, no source)."""
+
+
 def date_values(tags: tuple[Tag, ...], today: date | None) -> tuple[str, ...]:
     """The ISO text that a path means, seen from `today`; nothing where there is no such day, or the year cannot be told."""
     part = dict(tag for tag in tags if len(tag) == 2)
@@ -80,8 +84,8 @@ def date_values(tags: tuple[Tag, ...], today: date | None) -> tuple[str, ...]:
         impossible_day = "century" not in part and 1 <= int(figures) <= 31 and not _nearest(month, int(figures), today)
         return () if year is None or impossible_day else (f"{year:04}-{month:02}",)
     day = int(part["day"])
-    found = _day(year, month, day) if figures else _nearest(month, day, today)
-    return () if found is None else (found.isoformat(),)
+    found = _days_of(month, day, today) if not figures else filter(None, (_day(year, month, day),))
+    return tuple(each.isoformat() for each in found)
 
 
 def date_aloud(text: str) -> str:
@@ -136,6 +140,15 @@ def _day(year: int | None, month: int, day: int) -> date | None:
     if year is None or not 1 <= year <= MAXYEAR or day > monthrange(year, month)[1]:
         return None
     return date(year, month, day)
+
+
+def _days_of(month: int, day: int, today: date | None) -> tuple[date, ...]:
+    """The day of that name nearest to `today`, and where that is no near one the next nearest too: then it is asked which."""
+    nearest = _nearest(month, day, today)
+    if today is None or nearest is None or abs(nearest - today) <= SURELY_MEANT:
+        return () if nearest is None else (nearest,)
+    other = _day(nearest.year + (1 if nearest < today else -1), month, day)
+    return (nearest,) if other is None else (nearest, other)
 
 
 def _nearest(month: int, day: int, today: date | None) -> date | None:

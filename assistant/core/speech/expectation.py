@@ -27,10 +27,11 @@ class Asked:
 class Expectation:
     """What may be said now.
 
-    `asked`: the step's readings; `correctable`: the last kept reading, which *correction* replaces; `commands`: canonical
-    names ("say again"); `free`: the next utterance is a remark and is kept as sound whatever it says; `gallon`: what a bare
-    gallon means here; `renamed`: the shop's own words for commands; `today`: the day that a date without
-    its whole year is seen from; None: such a date means nothing; `repeatable`: the words that *say again all after* may name.
+    `asked`: the step's readings; `correctable`: the last kept reading, which *correction* replaces, or where `in_question`
+    the value that is being asked about and is not kept yet; `commands`: canonical names ("say again"); `free`: the next
+    utterance is a remark and is kept as sound whatever it says; `gallon`: what a bare gallon means here; `renamed`: the shop's
+    own words for commands; `today`: the day that a date without its whole year is seen from; None: such a date means nothing;
+    `repeatable`: the words that *say again all after* may name.
     """
 
     commands: tuple[str, ...]
@@ -41,3 +42,4 @@ class Expectation:
     renamed: tuple[tuple[str, tuple[str, ...]], ...] = ()
     today: date | None = None
     repeatable: tuple[str, ...] = ()
+    in_question: bool = False

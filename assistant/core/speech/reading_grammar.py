@@ -88,6 +88,8 @@ def _breaths(asked: Asked) -> list[Piece]:
     open_places = min(len(asked.open_at), IN_ONE_BREATH)
     if asked.unnamed and open_places > 1:
         forms.append(seq(_named(asked), value, repeat(seq(mark(NEXT), value), 1, open_places - 1)))
+    if asked.unnamed and asked.next_at is not None:
+        forms.append(seq(_named(asked), value, follow.after(reading.positions, asked.next_at)))
     return forms
 
 

@@ -144,7 +144,8 @@ def _meanings_of_path(expectation: Expectation, tags: tuple[Tag, ...]) -> set[Me
     for where, own in _split(asked, _as_corrected(tags)):
         values = _values_of(where, own, expectation.today)
         combined = [(*done, v) for done in combined for v in values]
-    return {Meaning(readings=r, correction=correction) for r in combined if _places_differ(r)}
+    replaces = correction and not expectation.in_question
+    return {Meaning(readings=r, correction=replaces) for r in combined if _places_differ(r)}
 
 
 def _as_corrected(tags: tuple[Tag, ...]) -> tuple[Tag, ...]:

@@ -70,7 +70,8 @@ def question_affirm(meaning: Meaning, regime: ReadBack = "digits") -> str:
 
 def question_choose(first: Meaning, second: Meaning, regime: ReadBack = "digits") -> str:
     """Asks which of two."""
-    return f"{readings_aloud(first, regime)}; or, {readings_aloud(second, regime)}? Say it again."
+    again = "Say it again" if len(first.readings) < 2 else "Say them one at a time"
+    return f"{readings_aloud(first, regime)}; or, {readings_aloud(second, regime)}? {again}."
 
 
 def ask_reading(reading: Reading, at: Position | None) -> str:

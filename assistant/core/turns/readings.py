@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from assistant.core import entries as e
-from assistant.core.judging import step_of, to_correct, verdict_on
+from assistant.core.judging import step_of, to_correct, verdict_on, verdicts_on
 from assistant.core.procedure import position_in
 from assistant.core.speech.asking import ONE_OF_TWO
 from assistant.core.speech.evidence import without
@@ -145,9 +145,9 @@ def keep(turn: Turn, meaning: Meaning, words: str, weighed: tuple[e.HeardAs, ...
     """Have each reading of the meaning recorded. A correction takes the place of the last reading."""
     step_id = step_of(turn.state, meaning)
     turn.talk(keeping=len(meaning.readings))
-    for r in meaning.readings:
+    verdicts = verdicts_on(turn.state, step_id, meaning.readings)
+    for r, verdict in zip(meaning.readings, verdicts, strict=True):
         replaces, why = _replaces(turn, step_id, meaning, r)
-        verdict = verdict_on(turn.state, step_id, r)
         entry = e.ReadingKept(
             step=step_id,
             name=r.name,
