@@ -1,6 +1,7 @@
 """How much each ear's scores are worth: the numbers of `evidence`, fitted on the tuning speakers.
 
-`layup measure speech --fit` prints this table anew, from the tuning speakers of `assistant/measure/speakers.toml` and those of `--folder`.
+`layup measure speech --fit` prints this table anew, from the tuning speakers of `assistant/measure/speakers.toml` and those
+of `--folder`.
 """
 
 from __future__ import annotations

@@ -3,12 +3,12 @@
     twenty third of november twenty twenty six     november twenty third     two three november     november twenty twenty seven
     two zero two six one one two three             third quarter twenty twenty four     three q twenty four
 
-A quarter ("3Q24") is how rubber parts are dated. Two figures of a year mean what they mean on a label (`labels/dates.py`, GS1
-General Specifications 7.12); a day without a year is the one nearest to `today`, which comes in from outside, and unless that is near
-(`SURELY_MEANT`) the one on the other side of today as well: then it is asked which; the read-back says the year. "November twenty six" may be a day or a year, and then means both; "november thirty
-one" is no day, and so nothing. After a day said as a plain number behind its month ("november twenty ...") only a year of four
-figures may come, so that "november twenty twenty seven" is a month. Six figures alone are not taken for a date: people differ
-in their order.
+A quarter ("3Q24") is how rubber parts are dated. Two figures of a year mean what they mean on a label (`labels/dates.py`,
+GS1 General Specifications 7.12); a day without a year is the one nearest to `today`, which comes in from outside, and
+unless that is near (`SURELY_MEANT`) the one on the other side of today as well: then it is asked which; the read-back says
+the year. "November twenty six" may be a day or a year, and then means both; "november thirty one" is no day, and so
+nothing. After a day said as a plain number behind its month ("november twenty ...") only a year of four figures may come,
+so that "november twenty twenty seven" is a month. Six figures alone are not taken for a date: people differ in their order.
 """
 
 from __future__ import annotations

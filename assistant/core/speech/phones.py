@@ -9,8 +9,9 @@ exp(-3), a twentieth, of the certainty that an ear gives to what was said.
 
 How they were learnt
     On tuning speakers alone (four synthetic voices; mcel, mdxn and ftmj of AN4, whom the bench model then used was not
-    trained on): number strings and compression readings, clean and in noise at 20 to 0 dB, 1241 sounds, each heard by Vosk and by Whisper. For every word said, and every
-    word that the grammar allows in its place or beside it, and every dropped word, the share of that string beside what was
+    trained on): number strings and compression readings, clean and in noise at 20 to 0 dB, 1241 sounds, each heard by
+    Vosk and by Whisper. For every word said, and every word that the grammar allows in its place or beside it, and
+    every dropped word, the share of that string beside what was
     said, share / (share + share of what was said), is summed over the hearings, both ways together; 0 where no candidate of
     the ear had it. The sums are explained as Poisson counts of mean (chances to be heard) x exp(-distance), costs at least
     0.05, a weak ridge; alignments and costs in turn, eight times; then rounded, and put between where the turns went to and
