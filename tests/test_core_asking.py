@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from assistant.core.speech import commands
 from assistant.core.speech.asking import (
+    ALIKE_TURNS,
     FAR,
     KEEP,
     KEEP_COMMAND,
@@ -106,9 +107,9 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     ("a rival turns the verdict", heard((psi(190), KEEP), (psi(150), SOME)), NOTHING_KNOWN, "affirm", "turn the verdict"),
     ("at the bound", heard((psi(190), SURE), (psi(150), TURNS)), NOTHING_KNOWN, "affirm", "turn the verdict"),
     ("a command is a rival", heard((psi(190), KEEP), (command("done"), SOME)), NOTHING_KNOWN, "affirm", "turn the verdict"),
-    ("a sound-alike turns it", heard((psi(190), SURE)), sounds_like(150, TURNS), "affirm", "turn the verdict"),
+    ("a sound-alike turns it", heard((psi(190), SURE)), sounds_like(150, ALIKE_TURNS), "affirm", "turn the verdict"),
     ("one that hardly sounds like it", heard((psi(190), SURE)), sounds_like(150, LITTLE), "keep", "all agree"),
-    ("a sound-alike with the same verdict", heard((psi(190), SURE)), sounds_like(180, TURNS), "keep", "all agree"),
+    ("a sound-alike with the same verdict", heard((psi(190), SURE)), sounds_like(180, ALIKE_TURNS), "keep", "all agree"),
     ("not plausible", heard((psi(900, implausible=True), 1.0)), NOTHING_KNOWN, "affirm", "no such value is plausible"),
     ("denied", heard((psi(190), 1.0)), denied(190), "affirm", "denied"),
     ("another was denied", heard((psi(190), SURE)), denied(180), "keep", "all agree"),

@@ -13,7 +13,7 @@ from typing import Literal
 
 from assistant.core.entries import HeardAs
 from assistant.core.events import Take
-from assistant.core.speech.asking import TURNS, Answer, Ask, Judge, Stakes, ask_about, enough, question_of
+from assistant.core.speech.asking import ALIKE_TURNS, Answer, Ask, Judge, Stakes, ask_about, enough, question_of
 from assistant.core.speech.evidence import Evidence, Likely, Sense, Words, add_up, said_twice
 from assistant.core.speech.expectation import Expectation
 from assistant.core.speech.sound_alikes import might_be
@@ -72,7 +72,7 @@ def _unheard(expectation: Expectation, takes: tuple[Take, ...], evidence: Eviden
         return ()
     best = evidence.ranked[0]
     heard = {each.meaning for each in evidence.ranked}
-    near = might_be(tuple(best.words.split()), -math.log(TURNS), grammar_of(expectation).vocabulary)
+    near = might_be(tuple(best.words.split()), -math.log(ALIKE_TURNS), grammar_of(expectation).vocabulary)
     return tuple(
         Likely(meaning, " ".join(said), best.share * math.exp(-nats))
         for said, nats in near

@@ -9,7 +9,7 @@ from assistant.core import entries as e
 from assistant.core.judging import step_of, to_correct, verdict_on, verdicts_on
 from assistant.core.procedure import position_in
 from assistant.core.speech.asking import ONE_OF_TWO
-from assistant.core.speech.evidence import without
+from assistant.core.speech.evidence import Evidence, without
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.understanding import value_text
 from assistant.core.speech.weighing import Decision
@@ -73,11 +73,16 @@ def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
         clip,
         times=times,
         after=after,
-        evidence=decision.evidence,
+        evidence=_of_values(decision.evidence),
         denied=before.denied if before else frozenset(),
     )
     turn.talk(phase="question", question=question)
     put_question(turn, question)
+
+
+def _of_values(evidence: Evidence[Meaning]) -> Evidence[Meaning]:
+    """What is added to the value that answers: that it was no command is known by then."""
+    return replace(evidence, ranked=tuple(w for w in evidence.ranked if w.meaning.readings))
 
 
 def settle(turn: Turn) -> None:
