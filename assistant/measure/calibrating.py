@@ -96,8 +96,8 @@ def _table(row: Row, ears: tuple[str, ...]) -> _Table:
     takes = [next(take for take in row.takes if take.ear == ear) for ear in ears]
     near = [distances(take, row.sense.means) for take in takes]
     meanings = list(dict.fromkeys(m for each in near for m in each))
-    table = [[each[m][0] if m in each else -math.inf for m in meanings] for each in near]
-    best = max(meanings, key=lambda m: sum(each[m][0] if m in each else -START_FLOOR for each in near), default=None)
+    table = [[each.get(m, -math.inf) for m in meanings] for each in near]
+    best = max(meanings, key=lambda m: sum(each.get(m, -START_FLOOR) for each in near), default=None)
     return _Table(
         np.array(table, float).reshape(len(ears), len(meanings)),
         np.array([bool(each) for each in near]),

@@ -73,7 +73,7 @@ def add_up(takes: Iterable[Take], sense: Sense[M]) -> Evidence[M]:
     """The evidence of takes of one utterance."""
     heard = [(take, distances(take, sense.means)) for take in takes]
     calibration = calibration_of(frozenset(take.ear for take, _ in heard))
-    words = _best_words(heard)
+    words = _best_words(calibration, heard, sense.means)
     scores = {m: sum(_score(calibration.of(take.ear), near, m) for take, near in heard) for m in words}
     scores = {m: score + (calibration.rare if sense.is_rare(m) else 0.0) for m, score in scores.items()}
     best = max(scores, key=lambda m: scores[m], default=None)
@@ -84,7 +84,7 @@ def add_up(takes: Iterable[Take], sense: Sense[M]) -> Evidence[M]:
     shares, rest = _softmax(scores, other)
     ranked = sorted((Likely(m, words[m], share) for m, share in shares.items()), key=_order)
     top = ranked[0].meaning
-    differ = any(top not in near or near[top][0] < 0.0 for _, near in heard)
+    differ = any(top not in near or near[top] < 0.0 for _, near in heard)
     return Evidence(tuple(ranked), rest, len(heard), differ)
 
 
@@ -120,28 +120,36 @@ def without(evidence: Evidence[M], denied: Iterable[M]) -> Evidence[M] | None:
     return Evidence(rest, evidence.other, hearings=0) if rest else None
 
 
-def distances(take: Take, means: Callable[[Words], Iterable[M]]) -> dict[M, tuple[float, str]]:
-    """Each meaning's distance below the take's best in nats, forms of one meaning summed, and its likeliest words."""
+def distances(take: Take, means: Callable[[Words], Iterable[M]]) -> dict[M, float]:
+    """Each meaning's distance below the take's best in nats, forms of one meaning summed."""
     summed: dict[M, float] = {}
-    words: dict[M, tuple[float, str]] = {}
     for c in take.candidates:
         for meaning in means(c.words):
             summed[meaning] = _log_add(summed.get(meaning, -math.inf), c.logp)
-            words[meaning] = max(words.get(meaning, (-math.inf, "")), (c.logp, " ".join(c.words)))
     top = max(summed.values(), default=0.0)
-    return {m: (logp - top, words[m][1]) for m, logp in summed.items()}
+    return {m: logp - top for m, logp in summed.items()}
 
 
-Heard = list[tuple[Take, dict[M, tuple[float, str]]]]
+Heard = list[tuple[Take, dict[M, float]]]
 
 
-def _best_words(heard: Heard[M]) -> dict[M, str]:
-    """Every meaning that an ear thought of, with the words of the ear that puts it nearest to its best."""
+def _best_words(calibration: Calibration, heard: Heard[M], means: Callable[[Words], Iterable[M]]) -> dict[M, str]:
+    """Every meaning that an ear thought of, with the words that all ears together make likeliest for it."""
+    strings = dict.fromkeys(c.words for take, _ in heard for c in take.candidates)
+    scores = {said: sum(_string_score(calibration.of(take.ear), take, said) for take, _ in heard) for said in strings}
     found: dict[M, tuple[float, str]] = {}
-    for _, near in heard:
-        for meaning, at in near.items():
-            found[meaning] = max(found.get(meaning, (-math.inf, "")), at)
+    for said, score in scores.items():
+        for meaning in means(said):
+            found[meaning] = max(found.get(meaning, (-math.inf, "")), (score, " ".join(said)))
     return {m: text for m, (_, text) in found.items()}
+
+
+def _string_score(trust: Trust, take: Take, said: Words) -> float:
+    if not take.candidates:
+        return 0.0
+    top = max(c.logp for c in take.candidates)
+    own = next((c.logp for c in take.candidates if c.words == said), -math.inf)
+    return trust.scale * max(own - top, -trust.floor)
 
 
 def _order(each: Likely[M]) -> tuple[float, str, str]:
@@ -149,8 +157,8 @@ def _order(each: Likely[M]) -> tuple[float, str, str]:
     return -each.share, each.words, repr(each.meaning)
 
 
-def _score(trust: Trust, near: Mapping[M, tuple[float, str]], meaning: M) -> float:
-    distance = near[meaning][0] if meaning in near else -math.inf
+def _score(trust: Trust, near: Mapping[M, float], meaning: M) -> float:
+    distance = near.get(meaning, -math.inf)
     return trust.scale * max(distance, -trust.floor) if near else 0.0
 
 
