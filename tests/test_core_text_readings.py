@@ -99,11 +99,11 @@ def test_a_day_that_is_none_is_not_kept() -> None:
 
 
 def test_a_date_or_a_month_is_asked_about() -> None:
-    """ "March twenty seven" is a day or a month: which is asked."""
+    """ "December twenty seven" is a day or a month: which is asked."""
     bay = texts()
     bay.say_all(HULL, "bravo one")
-    (question,) = bay.hear("march twenty seven")
-    both = {"March two zero two seven", "two seven March two zero two seven"}
+    (question,) = bay.hear("december twenty seven")
+    both = {"December two zero two seven", "two seven December two zero two six"}
     assert set(question.removesuffix("? Say it again.").split("; or, ")) == both
 
 
