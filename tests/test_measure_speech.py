@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from assistant.bench.hearing import Ears
 from assistant.cli import main
 from assistant.core.events import Candidate, Take
 from assistant.core.problems import CallProblem
+from assistant.core.speech.asking import Ask
 from assistant.core.speech.step_grammar import Meaning
 from assistant.devices.recognisers.scripted import ScriptedEar
 from assistant.devices.sound_file import read_sound
@@ -89,9 +91,9 @@ def heard(
     return list(trials(SpeechSet("known", moment, recordings, talk), CLEAN, ears(vosk, whisper)))
 
 
-def outcome(kind: str, ask: str = "none", *, offered: bool = False) -> Outcome:
+def outcome(kind: Literal["kept", "asked", "refused"], ask: Ask = "none", *, offered: bool = False) -> Outcome:
     """An outcome of which only this matters."""
-    return Outcome("vosk", "", kind, ask, "reading", False, offered, 0.5, 0.0)  # type: ignore[arg-type]
+    return Outcome("vosk", "", kind, ask, "reading", False, offered, 0.5, 0.0)
 
 
 # Counting

@@ -8,7 +8,6 @@ search that needs all probabilities: a whole prompt and one new piece a call. Bo
 from __future__ import annotations
 
 import cProfile
-import pstats
 import statistics
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -67,10 +66,11 @@ def _by_part(ear: WhisperEar, one: SpeechSet, utterance: Utterance) -> tuple[tup
     profile = cProfile.Profile()
     profile.runcall(ear.hear, utterance)
     spent: dict[str, float] = {}
-    stats: dict[tuple[str, int, str], tuple[int, int, float, float, Any]] = pstats.Stats(profile).stats  # type: ignore[attr-defined]
-    for (file, _, name), (_, _, own, whole, _) in stats.items():
+    for entry in profile.getstats():
+        built_in = isinstance(entry.code, str)
+        file, name = ("~", entry.code) if isinstance(entry.code, str) else (entry.code.co_filename, entry.code.co_name)
         wanted = next((part for part, function in PARTS.items() if _is_named(function, file, name)), "")
-        spent[wanted] = spent.get(wanted, 0.0) + (own if wanted == "encoder" else whole)
+        spent[wanted] = spent.get(wanted, 0.0) + (entry.inlinetime if built_in else entry.totaltime)
     seconds |= {part: spent.get(part, 0.0) for part in PARTS}
     began_s = time.perf_counter()
     one.moment.decide((take,))
