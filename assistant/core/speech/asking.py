@@ -48,6 +48,9 @@ thought of. 0.005 is what a rival has that Whisper alone gives nearly a third; f
 the tuning speakers, at 0.003 one in 30 readings."""
 ONE_OF_TWO, NEARLY_ALL = 0.1, 0.8
 """Probability of the second, and of the first two together, from which the question is "this, or that?"."""
+SETTLES = 0.8
+"""Probability, with what was heard before, from which naming one of the two settles "this, or that?", where nothing
+else is as likely as would be asked about."""
 WORTH_A_QUESTION = 0.25
 """Probability below which the best is not worth a yes-or-no; then it is said again, or digit by digit."""
 BY_ITSELF = 0.9
@@ -113,6 +116,12 @@ def ask_by_itself(alone: Iterable[Evidence[Meaning]], stakes: Stakes) -> Answer 
     return Answer(True, question_of(askable), askable, "only one ear heard words of this step")
 
 
+def settles(heard: tuple[Likely[Meaning], ...], offered: tuple[Meaning, ...]) -> bool:
+    """Does the answer to "this, or that?" settle it: one of the two, likely, and nothing beside it worth a question."""
+    alone = len(heard) < 2 or heard[1].share < ONE_OF_TWO
+    return heard[0].meaning in offered and heard[0].share >= SETTLES and alone
+
+
 def _typed(evidence: Evidence[Meaning]) -> bool:
     """Words that are known, not heard, leave nothing to other words."""
     return evidence.other == 0.0
@@ -142,7 +151,7 @@ def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
         return "another likely value would turn the verdict round"
     if not enough(evidence):
         return "it is not likely enough"
-    if evidence.hearings == 1 and not _typed(evidence) and len(best.words.split()) == 1 and not _by_word(best.meaning):
+    if evidence.hearings == 1 and not _typed(evidence) and len(best.words.split()) == 1 and not best.meaning.by_word:
         return "only one ear heard it, and one short word is soon misheard"
     if best.meaning.implausible:
         return "no such value is plausible here"
@@ -151,11 +160,6 @@ def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
     if any(_was_so_before(best.meaning, w.meaning, stakes) for w in others):
         return "last season's value was another, and that may have been said"
     return ""
-
-
-def _by_word(meaning: Meaning) -> bool:
-    """Is it an answer by a word, no number."""
-    return all(r.kind == "choice" for r in meaning.readings)
 
 
 def _askable(ranked: tuple[Likely[Meaning], ...], stakes: Stakes) -> tuple[Likely[Meaning], ...]:

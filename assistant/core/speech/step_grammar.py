@@ -64,6 +64,11 @@ class Meaning:
     part: tuple[str, ...] = ()
 
     @property
+    def by_word(self) -> bool:
+        """A command, or an answer by a word: no number was said."""
+        return all(r.kind == "choice" for r in self.readings)
+
+    @property
     def implausible(self) -> bool:
         """Does it hold a value outside of what its reading can be."""
         return any(r.implausible for r in self.readings)

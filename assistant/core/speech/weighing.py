@@ -108,7 +108,7 @@ def weigh_strings(takes: tuple[Take, ...], same: Callable[[Words], Hashable]) ->
 
 def sense_of(means: Callable[[Words], Iterable[Meaning]]) -> Sense[Meaning]:
     """What strings mean: commands and answers by a word are bare words, values outside of their range are rare."""
-    return Sense(means, lambda m: all(r.kind == "choice" for r in m.readings), lambda m: m.implausible)
+    return Sense(means, lambda m: m.by_word, lambda m: m.implausible)
 
 
 def _decided(answer: Answer, takes: tuple[Take, ...], evidence: Evidence[Meaning]) -> Decision:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from assistant.core import entries as e
 from assistant.core.judging import step_of, to_correct, verdict_on, verdicts_on
 from assistant.core.procedure import position_in
-from assistant.core.speech.asking import ONE_OF_TWO
+from assistant.core.speech.asking import settles
 from assistant.core.speech.evidence import Evidence, without
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.understanding import value_text
@@ -31,9 +31,6 @@ ASKED_TOO_OFTEN, DENIED = "asked three times", "denied"
 """Why a value that was asked about is not kept."""
 SAID_AGAIN = "said again"
 """How a question was answered by a value instead of a yes."""
-SETTLES = 0.8
-"""Probability, with what was heard before, from which naming one of the two settles "this, or that?", where nothing
-else is as likely as would be asked about."""
 ASK_AT_MOST = 3
 """Questions about one value before it is left alone: then the technician measures or says it anew."""
 
@@ -107,8 +104,7 @@ def answer_with_value(turn: Turn, decision: Decision, clip: str) -> None:
     question = turn.state.talk.question
     assert question is not None
     meaning = decision.best.meaning
-    alone = len(decision.options) < 2 or decision.options[1].share < ONE_OF_TWO
-    chosen = question.kind == "choose" and meaning in question.options and decision.best.share >= SETTLES and alone
+    chosen = question.kind == "choose" and settles(decision.options, question.options)
     if decision.ask == "none" or chosen:
         settle(turn)
         asked = SAID_AGAIN if question.kind == "affirm" else question.kind
