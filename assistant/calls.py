@@ -12,18 +12,25 @@ from pathlib import Path
 
 from assistant.bench.clock import WallClock
 from assistant.bench.equipment import camera_of, chosen_ears, hearing_with, label_reader, load_ears
+from assistant.bench.hearing import Ears
+from assistant.bench.known_words import sample_work, tell_lacking, words_of
+from assistant.bench.learnt_voice import tell_voices, with_voice
 from assistant.bench.listening import hear_files, parse_words
 from assistant.bench.recorded import PlainTechnician
+from assistant.bench.repeating_prompts import prompts_of
 from assistant.bench.running import Session, run_live, run_recorded
 from assistant.bench.shelf import Shelf
-from assistant.bench.starting import open_job, read_work, readings_of, resume_job, work_in
+from assistant.bench.starting import Work, open_job, read_work, readings_of, resume_job, work_in
 from assistant.bench.transcript import Transcript
+from assistant.core.enrolment import PROMPTS
 from assistant.core.problems import CallProblem, LayupProblem
 from assistant.core.state import State
 from assistant.devices.recognisers.choosing import EarsChosen
 from assistant.devices.voice.conversation import ConversationTrack
 from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
+from assistant.files.voices import voices_root
+from assistant.measure.recordings import read_manifest
 from assistant.settings import Settings, find_settings
 
 
@@ -40,9 +47,10 @@ def run(args: Namespace) -> int:
     _check_new(path)
     earlier = readings_of(args.last_season) if args.last_season else ()
     _check_parts(args)
-    chosen = chosen_ears(settings, models_root())
+    chosen = with_voice(chosen_ears(settings, models_root()), _technician(args, settings), voices_root())
     _say_which(chosen)
     ears = load_ears(chosen)
+    _say_lacking(ears, settings, work)
 
     def begin() -> tuple[JobFile, State]:
         return open_job(path, work, WallClock(), ears.names, _technician(args, settings), earlier)
@@ -54,11 +62,12 @@ def resume(args: Namespace) -> int:
     """Carry on with a job at the step that was open. Everything is read from the job file itself."""
     settings = find_settings(args.settings)
     with JobFile.open(args.job, read_only=True) as job_file:
-        work_in(job_file)  # a wrong or broken job is told before any device is opened
+        work = work_in(job_file)  # a wrong or broken job is told before any device is opened
     _check_parts(args)
-    chosen = chosen_ears(settings, models_root())
+    chosen = with_voice(chosen_ears(settings, models_root()), _technician(args, settings), voices_root())
     _say_which(chosen)
     ears = load_ears(chosen)
+    _say_lacking(ears, settings, work)
 
     def begin() -> tuple[JobFile, State]:
         return resume_job(args.job, WallClock(), ears.names, _technician(args, settings))
@@ -74,6 +83,13 @@ def _technician(args: Namespace, settings: Settings) -> str:
 
 def _say_which(chosen: EarsChosen) -> None:
     print_line(chosen.why)
+
+
+def _say_lacking(ears: Ears, settings: Settings, work: Work) -> None:
+    """Which of the job's words another Vosk model lacks; ours is not asked, since to gather them all takes seconds."""
+    if settings.vosk_model:
+        for text in tell_lacking(ears, words_of(work, date.today())):
+            print_line(text)
 
 
 def _watchers() -> tuple[Transcript, ...]:
@@ -119,6 +135,42 @@ def _work(args: Namespace, job: Path, session: Session) -> int:
             track.write(Path(args.voice))
     print_line(f"ended: {why}; job file: {job}")
     return 0
+
+
+def enrol(args: Namespace) -> int:
+    """Learn a technician's voice: repeat about two minutes of prompts. Kept only where it is better, and it says by how much.
+
+    The first half is learnt from, the second judges. The voice is kept in this user's data folder, for that name, and used
+    by `run` and `resume` with `--technician NAME`; `layup models` lists the voices. Put the headset on as at work, and let
+    the bay be quiet. Ctrl-C ends it, and nothing is changed. With recordings: one for each prompt in order (--prompts lists
+    them), or a folder whose manifest.csv says what was said in each (path, words). Status 1 where it was no better.
+    """
+    from assistant.bench.enrolling_session import enrol_from, forget
+
+    settings = find_settings(args.settings)
+    if args.forget:
+        print_line(forget(args.name, voices_root()))
+        return 0
+    if args.prompts:
+        print_line("\n".join(PROMPTS))
+        return 0
+    prompts, ears = _said_in(args.ears)
+    return enrol_from(args.name, prompts, ears, settings, models_root(), voices_root(), args.voice, print_line)
+
+
+def _said_in(ears: list[str]) -> tuple[tuple[str, ...], list[Path] | None]:
+    """The prompts, and their recordings; None for the microphone."""
+    if ears == ["mic"]:
+        return PROMPTS, None
+    paths = [Path(name) for name in ears]
+    if len(paths) != 1 or not paths[0].is_dir():
+        return prompts_of(paths, PROMPTS), paths
+    rows = [row for row in read_manifest(paths[0]) if row.words_known]
+    speakers = sorted({row.speaker for row in rows})
+    if len(speakers) > 1:
+        what = f"{len(speakers)} people speak in these recordings: {', '.join(speakers[:4])}"
+        raise CallProblem(what, where=str(paths[0]), do="one voice is learnt at a time: give each a folder of its own")
+    return tuple(row.words for row in rows), [row.path for row in rows]
 
 
 def hear(args: Namespace) -> int:
@@ -302,7 +354,12 @@ def models(args: Namespace) -> int:
 
 def _say_ears(settings: Settings) -> int:
     try:
-        _say_which(chosen_ears(settings, models_root()))
+        chosen = chosen_ears(settings, models_root())
+        _say_which(chosen)
+        if settings.vosk_model:
+            _say_lacking(load_ears(chosen), settings, sample_work())
+        for text in tell_voices(chosen, voices_root()):
+            print_line(text)
     except LayupProblem as problem:
         print_line(f"no ear: {problem}")
         return 1

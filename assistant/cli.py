@@ -86,10 +86,34 @@ def _add_work(commands: Commands) -> None:
     resume.add_argument("job", type=Path, metavar="JOB")
     _parts(resume)
     resume.set_defaults(call=calls.resume)
+    _add_enrol(commands)
     demo = commands.add_parser("demo", help="a whole job with recorded lines", description=calls.demo.__doc__)
     demo.add_argument("--out", type=Path, default=Path("demo/out"), help="where to write (default: demo/out)")
     demo.add_argument("--quiet", action="store_true", help="do not print the conversation while it goes on")
     demo.set_defaults(call=calls.demo)
+
+
+def _add_enrol(commands: Commands) -> None:
+    enrol = commands.add_parser(
+        "enrol", help="learn a technician's voice, if that helps", description=calls.enrol.__doc__
+    )
+    enrol.add_argument("name", metavar="NAME", help="the technician, as --technician of run names him or her")
+    enrol.add_argument(
+        "--ears",
+        nargs="+",
+        default=["mic"],
+        metavar="mic|WAV|FOLDER",
+        help="the microphone; a recording for each prompt in order; or a folder with a manifest.csv (path, words)",
+    )
+    enrol.add_argument(
+        "--voice",
+        default="speaker",
+        choices=("speaker", "silent"),
+        help="prompts are said, or only shown (default: said)",
+    )
+    enrol.add_argument("--prompts", action="store_true", help="only list the prompts")
+    enrol.add_argument("--forget", action="store_true", help="remove what was learnt of that voice")
+    enrol.set_defaults(call=calls.enrol)
 
 
 def _machine(parser: argparse.ArgumentParser, *, needed: bool) -> None:
@@ -232,7 +256,7 @@ def _measuring_speech(measure: argparse.ArgumentParser) -> None:
     speech.add_argument(
         "--fit", action="store_true", help="fit the program's own numbers on the tuning speakers, instead"
     )
-    speech.add_argument("--out", type=Path, metavar="DIR", help="write speech.md and speech.svg there")
+    speech.add_argument("--out", type=Path, metavar="DIR", help="write speech.md, speech.svg and confusion.svg there")
 
 
 if __name__ == "__main__":

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -41,6 +43,9 @@ class Measures:
 
     def finish(self) -> Take:
         return self._take(self._samples)
+
+    def compare(self, strings: Collection[tuple[str, ...]]) -> Take:
+        raise AssertionError(f"asked about {strings}, though both ears heard the same")
 
     def hear(self, utterance: Utterance) -> Take:
         return self._take(len(utterance.samples))
@@ -119,3 +124,31 @@ def test_without_a_weighing_ear_one_take_is_heard() -> None:
     hearing = Hearing(Ears(Measures("streaming")), Endpointer(LoudIsSpeech(), LIMITS), Shelf(), JumpingClock().now_s)
     events = [event for block in blocks(*with_pauses(1)) for event in hearing.feed(block)]
     assert [len(event.takes) for event in events if isinstance(event, Heard)] == [1]
+
+
+class Compares(Measures):
+    """An ear that lists what it is asked about."""
+
+    def __init__(self, name: str, heard: str) -> None:
+        super().__init__(name)
+        self._own = heard
+        self.told: list[tuple[str, ...]] = []
+
+    def heard(self) -> Take:
+        return take(self.name, (self._own, 1.0))
+
+    def compare(self, strings: Collection[tuple[str, ...]]) -> Take:
+        self.told += strings
+        return take(self.name, (self._own, 0.8), *((" ".join(s), 0.1) for s in strings))
+
+
+def test_ears_that_differ_are_asked_about_each_others_strings() -> None:
+    """What the other heard is told to each; where they agree on the best neither is asked."""
+    one, two = Compares("streaming", "one ninety"), Compares("weighing", "one nineteen")
+    takes = Ears(one, two).compared((one.heard(), two.heard()))
+    assert [{" ".join(c.words) for c in each.candidates} for each in takes] == [{"one ninety", "one nineteen"}] * 2
+    same = Compares("weighing", "one ninety")
+    assert Ears(one, same).compared((one.heard(), same.heard())) == (one.heard(), same.heard())
+    assert same.told == []
+    alone = (one.heard(),)
+    assert Ears(one).compared(alone) == alone

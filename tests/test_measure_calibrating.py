@@ -24,12 +24,17 @@ def take(ear: str, logps: dict[str, float], fits: float = 0.0) -> Take:
     return Take(ear, tuple(Candidate((w,), logp, math.exp(logp)) for w, logp in ranked), fits=fits)
 
 
+def lone(heard: Take, said: str) -> Row:
+    """A row of one ear; nothing said for talk."""
+    return Row((heard,), (heard,), PLAIN, frozenset({said} if said else ()))
+
+
 def heard(rng: random.Random, trust: float) -> Row:
     """An ear that sets its best `trust` times too many nats above one other word, which then is said as often as that tells."""
     best, other = rng.sample(WORDS, 2)
     nats = rng.uniform(0.2, 3.0)
     said = best if rng.random() < 1 / (1 + math.exp(-nats)) else other
-    return Row((take("ear", {best: 0.0, other: -nats * trust}),), PLAIN, frozenset({said}))
+    return lone(take("ear", {best: 0.0, other: -nats * trust}), said)
 
 
 def fitted(rows: Sequence[Row], *ears: str) -> Calibration:
@@ -51,7 +56,8 @@ def test_an_ear_that_knows_nothing_counts_for_little() -> None:
     for _ in range(400):
         said, other = rng.sample(WORDS, 2)
         guess = dict(zip(rng.sample((said, other), 2), (0.0, -3.0), strict=True))
-        rows.append(Row((take("good", {said: 0.0, other: -3.0}), take("deaf", guess)), PLAIN, frozenset({said})))
+        takes = (take("good", {said: 0.0, other: -3.0}), take("deaf", guess))
+        rows.append(Row(takes, takes, PLAIN, frozenset({said})))
     found = fitted(rows, "good", "deaf")
     assert found.of("good").scale > 5 * found.of("deaf").scale
 
@@ -59,11 +65,8 @@ def test_an_ear_that_knows_nothing_counts_for_little() -> None:
 def test_a_bad_fit_comes_to_tell_of_other_words() -> None:
     """Where talk fits badly and readings well, each nat of misfit speaks for other words."""
     rng = random.Random(7)
-    rows = [
-        Row((take("ear", {"ninety": 0.0}, fits=-rng.uniform(0.0, 1.0)),), PLAIN, frozenset({"ninety"}))
-        for _ in range(200)
-    ]
-    rows += [Row((take("ear", {"ninety": 0.0}, fits=-rng.uniform(2.0, 5.0)),), PLAIN, frozenset()) for _ in range(200)]
+    rows = [lone(take("ear", {"ninety": 0.0}, fits=-rng.uniform(0.0, 1.0)), "ninety") for _ in range(200)]
+    rows += [lone(take("ear", {"ninety": 0.0}, fits=-rng.uniform(2.0, 5.0)), "") for _ in range(200)]
     found = fitted(rows, "ear")
     assert found.of("ear").misfit > 1.0
     assert found.other < 0.0

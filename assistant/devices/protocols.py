@@ -5,7 +5,7 @@ Sound is mono, 16 kHz, signed 16 bit (`RATE_HZ`), in numpy arrays of shape (samp
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Protocol, runtime_checkable
 
@@ -50,6 +50,9 @@ class Recogniser(Protocol):
 
     def hear(self, utterance: Utterance) -> Take:
         """What may have been said, best first; an empty take when nothing of the grammar fits."""
+
+    def compare(self, strings: Collection[tuple[str, ...]]) -> Take:
+        """What was heard last once more, with these strings of the grammar among what may have been said."""
 
 
 @runtime_checkable

@@ -32,9 +32,11 @@ START_SCALE, START_FLOOR = 0.5, 5.0
 
 @dataclass(frozen=True)
 class Row:
-    """Takes of one utterance, what strings mean at its moment, and what was meant: empty for talk."""
+    """Takes of one utterance by each ear alone and after they compared, what strings mean at its moment, and what was meant:
+    empty for talk."""
 
     takes: tuple[Take, ...]
+    compared: tuple[Take, ...]
     sense: Sense[Any]
     meant: frozenset[Hashable]
     weight: float = 1.0
@@ -45,8 +47,8 @@ def row_of(trial: Trial) -> Row:
     moment = trial.of.moment
     plain: Sense[Any] = Sense(lambda said: moment.meanings(" ".join(said)))
     if isinstance(moment, AnyNumbers):
-        return Row(trial.takes, plain, trial.meant, PEOPLE)
-    return Row(trial.takes, sense_of(plain.means), trial.meant)
+        return Row(trial.takes, trial.compared, plain, trial.meant, PEOPLE)
+    return Row(trial.takes, trial.compared, sense_of(plain.means), trial.meant)
 
 
 def fits(rows: Sequence[Row]) -> Iterator[str]:
@@ -93,7 +95,7 @@ def fit(rows: Sequence[Row], ears: tuple[str, ...]) -> Calibration:
 
 
 def _table(row: Row, ears: tuple[str, ...]) -> _Table:
-    takes = [next(take for take in row.takes if take.ear == ear) for ear in ears]
+    takes = [next(take for take in _takes(row, ears) if take.ear == ear) for ear in ears]
     near = [distances(take, row.sense.means) for take in takes]
     meanings = list(dict.fromkeys(m for each in near for m in each))
     table = [[each.get(m, -math.inf) for m in meanings] for each in near]
@@ -107,6 +109,10 @@ def _table(row: Row, ears: tuple[str, ...]) -> _Table:
         np.array([signs(take, found=bool(each)) for take, each in zip(takes, near, strict=True)], float),
         row.weight,
     )
+
+
+def _takes(row: Row, ears: tuple[str, ...]) -> tuple[Take, ...]:
+    return row.compared if len(ears) > 1 else row.takes
 
 
 def _loss(numbers: Floats, tables: Sequence[_Table]) -> float:

@@ -91,7 +91,10 @@ def answers(sound: KeptSound, samples: Samples, ears: Ears) -> tuple[Answer, ...
         )
     found = [_answer(sound, name, (take,), seconds) for name, take, seconds in takes]
     if len(takes) > 1:
-        found.append(_answer(sound, TOGETHER, tuple(take for _, take, _ in takes), sum(s for _, _, s in takes)))
+        began_s = time.perf_counter()
+        compared = ears.compared(tuple(take for _, take, _ in takes))
+        seconds = sum(s for _, _, s in takes) + time.perf_counter() - began_s
+        found.append(_answer(sound, TOGETHER, compared, seconds))
     return tuple(found)
 
 

@@ -44,14 +44,17 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Trial:
-    """One recording in one condition, what each ear heard and the outcome of each; `meant` is what its words mean, empty for
-    talk."""
+    """One recording in one condition, and the outcome of each ear and of both; `meant` is what its words mean, empty for talk.
+
+    `takes` is what each ear heard by itself, `compared` what the two say after each has heard of the other's.
+    """
 
     of: SpeechSet
     condition: Condition
     recording: Recording
     meant: frozenset[Hashable]
     takes: tuple[Take, ...]
+    compared: tuple[Take, ...]
     outcomes: tuple[Outcome, ...]
 
 
@@ -69,9 +72,12 @@ def hear_one(ears: Ears, one: SpeechSet, recording: Recording, condition: Condit
     heard = [(ear.name, *_take(ear, one.moment, sound)) for ear in both]
     outcomes = [_outcome(name, one.moment, (take,), seconds, meant) for name, take, seconds in heard]
     takes = tuple(take for _, take, _ in heard)
+    began_s = time.perf_counter()
+    compared = ears.compared(takes)
+    seconds = sum(s for _, _, s in heard) + time.perf_counter() - began_s
     if len(heard) > 1:
-        outcomes.append(_outcome(TOGETHER, one.moment, takes, sum(s for _, _, s in heard), meant))
-    return Trial(one, condition, recording, meant, takes, tuple(outcomes))
+        outcomes.append(_outcome(TOGETHER, one.moment, compared, seconds, meant))
+    return Trial(one, condition, recording, meant, takes, compared, tuple(outcomes))
 
 
 def _take(ear: Recogniser, moment: Moment, sound: Samples) -> tuple[Take, float]:

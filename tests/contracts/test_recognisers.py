@@ -22,6 +22,14 @@ NUMBERS = compile_grammar(repeat(DIGITS, 1, 5))
 ANSWERS = compile_grammar(either(word("affirm"), word("negative"), seq(word("say"), word("again"))))
 READING = compile_grammar(seq(maybe(seq(word("cylinder"), DIGITS)), DIGITS, DIGITS, word("millimeters")))
 
+STRINGS = [
+    ("one", "two", "millimeters"),
+    ("cylinder", "one", "nine", "two", "millimeters"),
+    ("one", "two"),
+    ("no", "such"),
+]
+"""Two that the grammar of a reading allows, one that is too short for it, and one of words that it does not know."""
+
 
 def spoken(samples: Samples) -> Utterance:
     return Utterance(samples, 0.0, len(samples) / 16_000)
@@ -81,6 +89,17 @@ class RecogniserContract:
         ear = self.ear()
         ear.listen_for(Automaton(({},), {}))
         assert ear.hear(spoken(noises()[2])).candidates == ()
+
+    def test_it_tells_of_strings_that_another_heard(self) -> None:
+        """What it heard stays, what the grammar allows of the other's may come to it, and shares make one whole again."""
+        ear = self.ear()
+        ear.listen_for(READING)
+        first = ear.hear(spoken(noises()[2]))
+        again = ear.compare(STRINGS)
+        assert {c.words for c in first.candidates} <= {c.words for c in again.candidates}
+        assert all(READING.accepts(c.words) for c in again.candidates)
+        assert list(again.candidates) == sorted(again.candidates, key=lambda c: -c.logp)
+        assert sum(c.share for c in again.candidates) == pytest.approx(1.0 if again.candidates else 0.0)
 
 
 class StreamingContract(RecogniserContract):

@@ -12,6 +12,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections.abc import Collection
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -22,9 +23,12 @@ from assistant.core.speech.automaton import Automaton
 from assistant.devices.protocols import RATE_HZ, Samples, Utterance
 from assistant.devices.recognisers.candidates import candidates_of, log_sum
 
+Words = tuple[str, ...]
 UNKNOWN = "[unk]"
 """How Vosk writes a word outside its grammar."""
 ALTERNATIVES = 10
+ANCHORS = 2
+"""Strings of its own that an ear hears again beside those of the other, so that the scores of both hearings compare."""
 NEEDED = ("graph/HCLr.fst", "graph/Gr.fst")
 """Without these a Vosk model has one fixed grammar and cannot be held to a step's."""
 TRY_OUT = """
@@ -48,6 +52,8 @@ class VoskEar:
         self.unknown_words: tuple[str, ...] = ()
         self._can_hear = lru_cache(maxsize=64)(self._phrases_of)
         self._grammar: Automaton | None = None
+        self._sound: list[Samples] = []
+        self._heard: dict[Words, float] = {}
         self.listen_for(Automaton(({},), {}))
 
     def listen_for(self, grammar: Automaton) -> None:
@@ -67,27 +73,48 @@ class VoskEar:
         """The whole utterance at once."""
         self.begin()
         for at in range(0, len(utterance.samples), BLOCK_SAMPLES):
-            self._native.AcceptWaveform(utterance.samples[at : at + BLOCK_SAMPLES].tobytes())
+            self._accept(utterance.samples[at : at + BLOCK_SAMPLES])
         return self.finish()
 
     def begin(self) -> None:
         """A new utterance starts."""
+        self._sound = []
         self._native.Reset()
 
     def feed(self, samples: Samples) -> tuple[str, ...]:
         """More of it; the words so far, `[unk]` for each outside the grammar."""
+        self._accept(samples)
+        return tuple(json.loads(self._native.PartialResult())["partial"].split())
+
+    def _accept(self, samples: Samples) -> None:
         # True means that Vosk thinks the utterance over; the endpointer decides that, and Vosk just goes on
         self._native.AcceptWaveform(samples.tobytes())
-        return tuple(json.loads(self._native.PartialResult())["partial"].split())
+        self._sound.append(samples)
 
     def finish(self) -> Take:
         """It ended: what was said."""
-        heard: dict[tuple[str, ...], list[float]] = {}
-        for found in json.loads(self._native.FinalResult())["alternatives"]:
-            heard.setdefault(tuple(found["text"].split()), []).append(float(found["confidence"]))
-        return self._take({words: log_sum(logs) for words, logs in heard.items() if words})
+        self._heard = _final(self._native)
+        return self._take()
 
-    def _take(self, heard: dict[tuple[str, ...], float]) -> Take:
+    def compare(self, strings: Collection[Words]) -> Take:
+        """Hears the sound once more, held to these strings and the best that it heard itself.
+
+        Both hearings score the same sound by the same model, so what the second one finds stands beside the first one's.
+        """
+        known = [s for s in strings if s not in self._heard and self._allows(s) and all(map(self._knows, s))]
+        if not known:
+            return self._take()
+        own = sorted(filter(self._allows, self._heard), key=lambda s: -self._heard[s])[:ANCHORS]
+        again = _recogniser(self._model, tuple(" ".join(s) for s in (*known, *own)))
+        for samples in self._sound:
+            again.AcceptWaveform(samples.tobytes())
+        found = _final(again)
+        shift = max((self._heard[s] - found[s] for s in own if s in found), default=0.0)
+        self._heard |= {s: found[s] + shift for s in known if s in found}
+        return self._take()
+
+    def _take(self) -> Take:
+        heard = self._heard
         legal = {words: logp for words, logp in heard.items() if self._allows(words)}
         if not legal:
             return Take(self.name, (), unknown=bool(heard))
@@ -107,6 +134,14 @@ def _recogniser(model: Any, phrases: tuple[str, ...]) -> Any:
     native = vosk.KaldiRecognizer(model, RATE_HZ, json.dumps([*phrases, UNKNOWN]))
     native.SetMaxAlternatives(ALTERNATIVES)
     return native
+
+
+def _final(native: Any) -> dict[Words, float]:
+    """All strings that it found, legal or not, with their log-likelihoods; one found in several ways counts once."""
+    heard: dict[Words, list[float]] = {}
+    for found in json.loads(native.FinalResult())["alternatives"]:
+        heard.setdefault(tuple(found["text"].split()), []).append(float(found["confidence"]))
+    return {words: log_sum(logs) for words, logs in heard.items() if words}
 
 
 def _load(folder: Path) -> Any:

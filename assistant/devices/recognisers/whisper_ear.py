@@ -11,7 +11,7 @@ The window and the prompt were found by measuring: Whisper needs silence after t
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, cast
 
@@ -19,7 +19,8 @@ import numpy as np
 
 from assistant.core.events import Take
 from assistant.core.problems import ModelProblem
-from assistant.core.speech.automaton import Automaton
+from assistant.core.speech.automaton import Automaton, either, word
+from assistant.core.speech.compiling import compile_grammar
 from assistant.devices.protocols import RATE_HZ, Samples, Utterance
 from assistant.devices.recognisers.candidates import candidates_of
 from assistant.devices.recognisers.held_search import Beam, Ending, Floats, Pieces, SpelledGrammar, Words, search
@@ -69,6 +70,9 @@ class WhisperEar:
         self._plain = list(begin)
         self._before = self._special("<|startofprev|>")
         self._ending = Ending(self._encode(".")[0], end[0])
+        self._sound: Floats | None = None
+        self._heard: dict[Words, float] = {}
+        self._loose_best = -np.inf
         self._listen_for(_NOTHING)
 
     def listen_for(self, grammar: Automaton) -> None:
@@ -79,17 +83,30 @@ class WhisperEar:
     def _listen_for(self, grammar: Automaton) -> None:
         examples = "".join(f" {' '.join(map(as_written, phrase))}." for phrase in examples_of(grammar))
         self._prompt = [*self._before, *self._encode(STYLE + examples), *self._plain]
-        self._held = SpelledGrammar(grammar, self._spell, self._ending)
-        self._loose = SpelledGrammar(loose_loop(grammar.vocabulary | NUMBER_WORDS), self._spell, self._ending)
+        self._held = self._spelled(grammar)
+        self._loose = self._spelled(loose_loop(grammar.vocabulary | NUMBER_WORDS))
 
     def hear(self, utterance: Utterance) -> Take:
         """The strings of the grammar, best first; none where the utterance is longer than Whisper's window."""
         encoded = self._encoded(utterance.samples)
-        if encoded is None:
-            return Take(self.name, ())
-        held, loose = Beam(self._held, WIDTH, DROP), Beam(self._loose, LOOSE_WIDTH, DROP)
-        search(_Telling(self._decoder, np.array(encoded)[0], self._prompt), held, loose)
-        return _take(self.name, held, loose)
+        self._sound = None if encoded is None else np.array(encoded)[0]
+        self._heard, self._loose_best = {}, -np.inf
+        if self._sound is not None:
+            held, loose = Beam(self._held, WIDTH, DROP), Beam(self._loose, LOOSE_WIDTH, DROP)
+            search(_Telling(self._decoder, self._sound, self._prompt), held, loose)
+            self._heard = {words: logp for words, logp in held.done.items() if logp > held.best - DROP}
+            self._loose_best = loose.best
+        return _take(self.name, self._heard, self._loose_best)
+
+    def compare(self, strings: Collection[Words]) -> Take:
+        """The probabilities of these strings beside those of its own search; the sound is not encoded again."""
+        wanted = [s for s in strings if s not in self._heard and self._held.grammar.accepts(s)]
+        if wanted and self._sound is not None:
+            only = self._spelled(compile_grammar(either(*(word(" ".join(s)) for s in wanted))))
+            held = Beam(only, 2 * len(wanted), np.inf)
+            search(_Telling(self._decoder, self._sound, self._prompt), held, Beam(self._spelled(_NOTHING), 1, DROP))
+            self._heard |= held.done
+        return _take(self.name, self._heard, self._loose_best)
 
     def dictate(self, utterance: Utterance) -> str:
         """Free words as Whisper writes them, "" where there is no speech."""
@@ -119,6 +136,9 @@ class WhisperEar:
             return None
         mel = np.ascontiguousarray(log_mel(padded, fitting[0])[None])
         return self._native.encode(ctranslate2.StorageView.from_array(mel), to_cpu=True)
+
+    def _spelled(self, grammar: Automaton) -> SpelledGrammar:
+        return SpelledGrammar(grammar, self._spell, self._ending)
 
     def _spell(self, text: str) -> Pieces:
         if text not in self._pieces:
@@ -181,12 +201,12 @@ def loose_loop(vocabulary: Iterable[str]) -> Automaton:
     return Automaton((*onward, {}), dict.fromkeys(range(1, LOOSE_MOST_WORDS + 1), ((),)))
 
 
-def _take(name: str, held: Beam, loose: Beam) -> Take:
-    candidates = candidates_of({words: logp for words, logp in held.done.items() if logp > held.best - DROP})
+def _take(name: str, heard: Mapping[Words, float], loose_best: float) -> Take:
+    candidates = candidates_of(heard)
     if not candidates:
         return Take(name, ())
     best = candidates[0]
-    return Take(name, candidates, fits=best.logp / (len(best.words) + 1), loose_gap=min(0.0, best.logp - loose.best))
+    return Take(name, candidates, fits=best.logp / (len(best.words) + 1), loose_gap=min(0.0, best.logp - loose_best))
 
 
 def _one_thread() -> None:
