@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.bench.clock import JumpingClock
-from assistant.bench.hearing import GUESSES_AT_MOST, Ears, Hearing
+from assistant.bench.hearing import GUESSES_AT_MOST, Ears, Hearing, is_whole
 from assistant.bench.shelf import Shelf
-from assistant.core.events import Event, Heard, Take
+from assistant.core.events import Event, Heard, HeardEarly, Take
+from assistant.core.expected import COMMANDS_IN, expectation_of
 from assistant.core.speech.automaton import Automaton
+from assistant.core.speech.expectation import Expectation
+from assistant.core.speech.step_grammar import grammar_of
 from assistant.devices.endpointing import Endpointer, Endpointing
 from assistant.devices.protocols import Samples, Utterance
+from assistant.devices.recognisers.scripted import ScriptedEar
+from assistant.measure.speech_campaign import compression
 from tests.conversation import take
-from tests.scripted_bay import LoudIsSpeech, blocks, loud, quiet
+from tests.scripted_bay import LoudIsSpeech, blocks, loud, quiet, sure
 
 LIMITS = Endpointing()
 PAUSE_S = (LIMITS.margin_after_s + LIMITS.end_after_s) / 2
@@ -152,3 +158,92 @@ def test_ears_that_differ_are_asked_about_each_others_strings() -> None:
     assert same.told == []
     alone = (one.heard(),)
     assert Ears(one).compared(alone) == alone
+
+
+# An end before the usual one
+
+STEP = expectation_of(compression().state)
+IN_A_COUNT = Expectation(commands=COMMANDS_IN["counting"])
+WHOLE = [
+    (STEP, "stop", True),
+    (STEP, "done", True),
+    (STEP, "affirm", True),
+    (STEP, "negative", True),
+    (STEP, "where are we", True),
+    (STEP, "say again", False),
+    (STEP, "say again all after", False),
+    (STEP, "say", False),
+    (STEP, "where are", False),
+    (STEP, "correction", False),
+    (STEP, "one ninety", False),
+    (STEP, "one ninety five", False),
+    (STEP, "cylinder two one ninety p s i", False),
+    (STEP, "[unk]", False),
+    (STEP, "stop [unk]", False),
+    (STEP, "", False),
+    (IN_A_COUNT, "say again", True),
+    (IN_A_COUNT, "done", False),
+    (Expectation(commands=COMMANDS_IN["remark"], free=True), "disregard", False),
+    (Expectation(commands=("stop",), renamed=(("stop", ("halt", "halt it")),)), "halt it", True),
+    (Expectation(commands=("stop",), renamed=(("stop", ("halt", "halt it")),)), "halt", False),
+]
+
+
+@pytest.mark.parametrize(("expectation", "said", "whole"), WHOLE)
+def test_what_is_whole(expectation: Expectation, said: str, whole: bool) -> None:
+    """What may end and cannot go on; never a number, nor free words, nor half a command."""
+    assert is_whole(expectation, tuple(said.split())) == whole
+
+
+@given(st.lists(st.sampled_from(sorted(grammar_of(STEP).vocabulary)), min_size=1, max_size=4).map(tuple))
+def test_nothing_longer_of_the_grammar_begins_with_what_is_whole(said: tuple[str, ...]) -> None:
+    """Whatever is said, no word of the step makes it longer."""
+    if is_whole(STEP, said):
+        assert not any(is_beginning(STEP, (*said, w)) for w in grammar_of(STEP).vocabulary)
+
+
+def is_beginning(expectation: Expectation, said: tuple[str, ...]) -> bool:
+    """Does anything that may be said begin so."""
+    grammar = grammar_of(expectation)
+    states = grammar.start
+    for text in said:
+        states = grammar.follow(states, text)
+    return bool(states)
+
+
+def after_quiet(streamed: str, weighed: str | None, quiet_s: float) -> list[Event]:
+    """What has been heard when it was quiet for so long after one utterance at the step."""
+    weighing = None if weighed is None else ScriptedEar(sure(*[weighed] * (GUESSES_AT_MOST + 1)))
+    ears = Ears(ScriptedEar(sure(streamed)), weighing)
+    hearing = Hearing(ears, Endpointer(LoudIsSpeech(), LIMITS), Shelf(), JumpingClock().now_s)
+    hearing.expect(STEP)
+    return [event for block in blocks(loud(), quiet(quiet_s)) for event in hearing.feed(block)]
+
+
+EARLY_ENDS = [
+    ("done", "done", True),
+    ("done", None, True),
+    ("say again", "say again", False),
+    ("done", "down", False),
+    ("done", "", False),
+    ("one ninety", "one ninety", False),
+    ("one ninety", None, False),
+]
+
+
+@pytest.mark.parametrize(("streamed", "weighed", "early"), EARLY_ENDS)
+def test_an_utterance_that_is_whole_ends_early(streamed: str, weighed: str | None, early: bool) -> None:
+    """Where both ears have heard the same whole utterance; else at its usual end, and once in any case."""
+    assert len(after_quiet(streamed, weighed, LIMITS.early_after_s + 0.04)) == early
+    assert len(after_quiet(streamed, weighed, END_S)) == 1
+
+
+def test_the_shops_own_word_for_stop_acts_at_once() -> None:
+    """Told as *stop*, whatever the word."""
+    hearing = Hearing(
+        Ears(ScriptedEar(sure("halt"))), Endpointer(LoudIsSpeech(), LIMITS), Shelf(), JumpingClock().now_s
+    )
+    hearing.expect(Expectation(commands=("stop",), renamed=(("stop", ("halt",)),)))
+    first, *_ = (event for block in blocks(loud(), quiet(END_S)) for event in hearing.feed(block))
+    assert isinstance(first, HeardEarly)
+    assert first.words == ("stop",)

@@ -26,4 +26,13 @@ def test_with_its_weights_whisper_weighs(tmp_path: Path) -> None:
 
 def test_a_named_vosk_folder_is_used(tmp_path: Path) -> None:
     """The settings' folder goes before our own, there or not: the ear says what is wrong with it."""
-    assert choose_ears(tmp_path, tmp_path / "other").vosk == tmp_path / "other"
+    chosen = choose_ears(tmp_path, tmp_path / "other")
+    assert chosen.vosk == tmp_path / "other"
+    assert "fitted for bench-en" in chosen.why
+
+
+def test_our_own_model_by_its_path_is_our_own() -> None:
+    """Then the numbers fit, and nothing is said of others."""
+    ours = choose_ears(models_root())
+    assert choose_ears(models_root(), models_root() / "bench-en").why == ours.why
+    assert "fitted" not in ours.why

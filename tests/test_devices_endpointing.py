@@ -147,10 +147,40 @@ def test_pieces_are_the_utterance(pattern: list[tuple[int, bool]], size: int, lo
 def test_a_pause_that_lasts_was_already_the_whole_utterance() -> None:
     """What SpeechPaused carries is exactly what SpeechEnded brings, unless speech goes on: then another pause comes."""
     events = heard(Endpointer(LoudIsSpeech()), blocks(sound((0.5, 0), (0.5, 5000), (0.45, 0), (0.5, 5000), (1.0, 0))))
-    broken, last = [event.utterance for event in events if isinstance(event, SpeechPaused)]
+    broken, last = [event.utterance for event in events if isinstance(event, SpeechPaused) and not event.early]
     (ended,) = [event.utterance for event in events if isinstance(event, SpeechEnded)]
     assert np.array_equal(last.samples, ended.samples)
     assert len(broken.samples) < len(ended.samples)
+
+
+@pytest.mark.parametrize("size", [512, 1600, 16_000])
+def test_an_utterance_can_be_ended_at_its_early_pause(size: int) -> None:
+    """It has the quiet so far, and exactly what its pieces carried; what follows is another: blocks of any size."""
+    endpointer = Endpointer(LoudIsSpeech())
+    pieces: list[SpeechStarted | SpeechPiece] = []
+    ended: list[SpeechEnded] = []
+    for block in blocks(sound((0.512, 0), (0.512, 5000), (0.32, 0), (0.512, 5000), (1.024, 0)), size):
+        for event in endpointer.feed(block):
+            if isinstance(event, SpeechStarted | SpeechPiece):
+                pieces.append(event)
+            elif isinstance(event, SpeechPaused) and event.early:
+                ended.append(endpointer.end_here())
+            else:
+                assert isinstance(event, SpeechEnded | SpeechPaused)
+                assert not isinstance(event, SpeechEnded), "it was ended before"
+    assert [round(one.known_s - one.speech_ended_s, 3) for one in ended] == [0.224, 0.224]
+    assert sum(len(piece.samples) for piece in pieces) == sum(len(one.utterance.samples) for one in ended)
+    assert not endpointer.speaking
+
+
+def test_the_early_pause_is_never_behind_the_margin() -> None:
+    """With a shorter margin it comes with that, so that nothing is held back at it."""
+    events = heard(
+        Endpointer(LoudIsSpeech(), Endpointing(end_after_s=0.2, margin_after_s=0.1)),
+        blocks(sound((0.5, 0), (0.5, 5000), (1.0, 0))),
+    )
+    kinds = [type(event) for event in events if not isinstance(event, SpeechPiece)]
+    assert kinds == [SpeechStarted, SpeechPaused, SpeechPaused, SpeechEnded]
 
 
 @pytest.fixture(scope="module")

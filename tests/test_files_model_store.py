@@ -21,6 +21,14 @@ from assistant.files.model_store import (
     unpack_model,
 )
 
+MINIMAL = """[m]
+ear = "vosk"
+about = ""
+licence = ""
+size_bytes = 1
+sources = []
+files = {}
+"""
 FILES = {"model.bin": b"weights", "sub/words.txt": b"one two"}
 
 
@@ -109,6 +117,30 @@ def test_the_manifest_and_the_committed_model_agree() -> None:
     assert sum((found.folder / f).stat().st_size for f in found.model.files) == found.model.size_bytes
 
 
+def test_a_model_tells_what_it_was_trained_on() -> None:
+    """When, on how much of what, who was kept out, its words and languages: all of it from the manifest and the folder."""
+    found = find_model("bench-en", shipped_models())
+    trained = found.model.trained
+    assert trained is not None
+    assert 95 <= sum(trained.shares_percent.values()) <= 105
+    assert trained.date
+    lines = (found.folder / "graph" / "words.txt").read_text().splitlines()
+    assert f"{len(lines) - 3} words" in found.text()  # less <eps>, [unk] and #0
+    for said in (trained.date, trained.kept_apart, "languages: en", "SHA-256", found.model.licence):
+        assert said in found.text()
+    assert all(source in found.text() for source in trained.shares_percent)
+
+
+def test_a_model_of_which_nothing_is_known_says_no_more(tmp_path: Path) -> None:
+    """Fields that the manifest leaves out make no empty lines."""
+    model = Model("m", "vosk", "any", "MIT", 14, (), {})
+    assert ModelState(model, tmp_path, "absent", "fetch it.").text().splitlines() == [
+        "m: absent; vosk, 0 MB; any",
+        "  licence: MIT",
+        "  fetch it.",
+    ]
+
+
 def test_what_is_committed_is_found_from_any_folder(tmp_path: Path) -> None:
     """An empty folder of models: the committed model is there, the fetched one absent, and how to get it is said."""
     by_name: dict[str, ModelState] = {state.model.name: state for state in list_models(tmp_path)}
@@ -130,7 +162,8 @@ def test_the_folder_is_settable() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "said"), [("[m", "cannot be read"), ('[m]\near = "vosk"', "about"), ("m = 3", "field")]
+    ("text", "said"),
+    [("[m", "cannot be read"), ('[m]\near = "vosk"', "about"), ("m = 3", "field"), (f"{MINIMAL}trained = 3", "field")],
 )
 def test_a_wrong_manifest_is_a_problem(tmp_path: Path, text: str, said: str) -> None:
     """The file is named, and what is wrong in it."""

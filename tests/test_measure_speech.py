@@ -383,7 +383,7 @@ def test_the_table_has_a_row_an_ear_and_every_column() -> None:
     rows = [line for line in lines if line.startswith("| known ")]
     assert {row.split("|")[3].strip() for row in rows[:3]} == {"vosk", "whisper", TOGETHER}
     tables = "\n".join(lines).split("\n## ")[1:]
-    assert len(tables) == 4
+    assert len(tables) == 7
     for table in tables:
         assert len({row.count("|") for row in table.splitlines() if row.startswith("|")}) == 1
     assert sum(line.startswith("Expected calibration error") for line in lines) == 3

@@ -98,7 +98,11 @@ class _Binder:
             return self.values[value].amount
         if value not in self.failed:
             what = f"{where}: nothing gives the value '{value}'"
-            self.complain(line, what, _advice(value, self.values, "give it in the sheet, the site or work_out"))
+            self.complain(
+                line,
+                what,
+                _advice(value, self.values, "give it in the sheet, in the site sheet (--site SITE) or in work_out"),
+            )
         return None
 
     def work_out(self, work: WorkedOut) -> None:

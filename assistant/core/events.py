@@ -57,7 +57,7 @@ class Heard:
 
 @dataclass(frozen=True)
 class HeardEarly:
-    """A streaming ear is already sure of a word that must act at once (*stop*) while more is being said."""
+    """A streaming ear is already sure of a command that must act at once (`words`: its name) while more is being said."""
 
     at_s: float
     words: tuple[str, ...]

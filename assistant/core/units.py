@@ -28,6 +28,7 @@ us_fl_oz = 0.0295735295625 * L
 imp_gal = 4.54609 * L
 kPa = [pressure]
 bar = 100 * kPa
+MPa = 1000 * kPa
 psi = 6.894757293168361336722673445346890693781387562775 * kPa
 Nm = [torque]
 lbf_in = 0.1129848290276167 * Nm
@@ -37,7 +38,9 @@ degF = 5 / 9 * degC; offset: -17.77777777777777777777777778 = fahrenheit
 delta_K = [temperature_difference]
 delta_F = 5 / 9 * delta_K
 V = [voltage] = volt
+mV = 0.001 * V
 A = [current] = ampere
+mA = 0.001 * A
 ohm = [resistance]
 s = [time] = second
 min = 60 * s = minute
@@ -54,11 +57,11 @@ KINDS: dict[str, str] = {
     "m": "length", "mm": "length", "inch": "length", "thou": "length",
     "L": "volume", "mL": "volume", "us_gal": "volume", "us_qt": "volume", "us_pt": "volume",
     "us_fl_oz": "volume", "imp_gal": "volume",
-    "kPa": "pressure", "bar": "pressure", "psi": "pressure",
+    "kPa": "pressure", "bar": "pressure", "MPa": "pressure", "psi": "pressure",
     "Nm": "torque", "lbf_in": "torque", "lbf_ft": "torque",
     "degC": "temperature", "degF": "temperature",
     "delta_K": "temperature difference", "delta_F": "temperature difference",
-    "V": "voltage", "A": "current", "ohm": "resistance",
+    "V": "voltage", "mV": "voltage", "A": "current", "mA": "current", "ohm": "resistance",
     "s": "time", "min": "time", "h": "time", "rpm": "speed", "kg": "mass", "g": "mass",
     "percent": "share", "sg": "specific gravity", "count": "count",
 }  # fmt: skip
@@ -68,11 +71,12 @@ SPOKEN: dict[str, str] = {
     "m": "metres", "mm": "millimetres", "inch": "inches", "thou": "thou",
     "L": "litres", "mL": "millilitres", "us_gal": "U S gallons", "us_qt": "U S quarts", "us_pt": "U S pints",
     "us_fl_oz": "U S fluid ounces", "imp_gal": "imperial gallons",
-    "kPa": "kilopascals", "bar": "bar", "psi": "P S I",
+    "kPa": "kilopascals", "bar": "bar", "MPa": "megapascals", "psi": "P S I",
     "Nm": "newton metres", "lbf_in": "pound force inches", "lbf_ft": "pound force feet",
     "degC": "degrees Celsius", "degF": "degrees Fahrenheit",
     "delta_K": "degrees Celsius", "delta_F": "degrees Fahrenheit",
-    "V": "volts", "A": "amps", "ohm": "ohms", "s": "seconds", "min": "minutes", "h": "hours", "rpm": "R P M",
+    "V": "volts", "mV": "millivolts", "A": "amps", "mA": "milliamps", "ohm": "ohms",
+    "s": "seconds", "min": "minutes", "h": "hours", "rpm": "R P M",
     "kg": "kilograms", "g": "grams", "percent": "percent", "sg": "", "count": "",
 }  # fmt: skip
 """How the assistant says a unit."""

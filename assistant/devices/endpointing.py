@@ -13,11 +13,15 @@ threshold, and its threshold less 0.15). What SpeechStarted and the SpeechPieces
 together, exactly the samples of its SpeechEnded, so that a streaming ear hears what the others hear: quiet beyond the
 margin that is kept after speech is held back until speech goes on. When that margin is reached the utterance is, unless
 speech does go on, already what it will be at its end: SpeechPaused tells so, and ears can set to work while the quiet lasts.
+
+Events come one by one, each before the next sound is looked at. So one who knows at a SpeechPaused that nothing more can
+follow ends the utterance there (`end_here`); a first one comes sooner, for him alone (`early`).
 """
 
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -31,12 +35,17 @@ _CHUNK_S = CHUNK_SAMPLES / RATE_HZ
 
 @dataclass(frozen=True)
 class Endpointing:
-    """When speech begins and ends. Seconds count in steps of 0.032; probabilities 0 to 1."""
+    """When speech begins and ends. Seconds count in steps of 0.032; probabilities 0 to 1.
+
+    `early_after_s`: quiet after which an utterance that nothing can follow may be ended. By then the streaming ear, which looks
+    250 ms ahead, has mostly told its last word (of 126 commands 107); what that brings: `is_whole` in `bench/hearing.py`.
+    """
 
     start_probability: float = 0.5
     keep_probability: float = 0.35
     minimum_speech_s: float = 0.128
     end_after_s: float = 0.6
+    early_after_s: float = 0.22
     margin_before_s: float = 0.3
     margin_after_s: float = 0.3
     longest_s: float = 12.0
@@ -60,9 +69,13 @@ class SpeechPiece:
 
 @dataclass(frozen=True, eq=False)
 class SpeechPaused:
-    """Quiet for as long as the margin after speech: unless speech goes on, `utterance` is what SpeechEnded will bring."""
+    """Quiet for as long as the margin after speech: unless speech goes on, `utterance` is what SpeechEnded will bring.
+
+    `early`: quiet for `early_after_s` only: `utterance` is what it is if it is ended here.
+    """
 
     utterance: Utterance
+    early: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,12 +137,19 @@ class Endpointer:
         """Whether someone speaks now, as far as is known."""
         return bool(self._speech)
 
-    def feed(self, block: AudioBlock) -> tuple[SpeechEvent, ...]:
-        """What this block brings about."""
-        events = list(self._break_off(lost=True)) if block.lost else []
+    def feed(self, block: AudioBlock) -> Iterator[SpeechEvent]:
+        """What this block brings about, as far as it is asked for: take all of it before the next block."""
+        if block.lost:
+            yield from self._break_off(lost=True)
         for chunk in self._chunked(block):
-            events += self._speaking(chunk) if self._speech else self._listening(chunk)
-        return tuple(events)
+            yield from self._speaking(chunk) if self._speech else self._listening(chunk)
+
+    def end_here(self) -> SpeechEnded:
+        """End the utterance at the SpeechPaused that was just given; its last quiet is also what comes before the next."""
+        quiet = self._speech[-self._quiet :]
+        ended = self._end(quiet[-1].ended_s)
+        self._before.extend(quiet)
+        return ended
 
     def finish(self) -> tuple[SpeechEvent, ...]:
         """No more sound comes: an utterance that is open ends. A new stream may follow."""
@@ -179,24 +199,30 @@ class Endpointer:
         self._before.extend(self._perhaps)
         self._perhaps, self._voiced, self._quiet = [], 0, 0
 
-    def _speaking(self, chunk: _Chunk) -> list[SpeechEvent]:
+    def _speaking(self, chunk: _Chunk) -> Iterator[SpeechEvent]:
         if self._detector(chunk.samples) >= self._limits.keep_probability:
             self._quiet, self._speech_ended_s = 0, chunk.ended_s
         else:
             self._quiet += 1
         self._held.append(chunk)
-        events: list[SpeechEvent] = []
         if self._quiet <= _chunks(self._limits.margin_after_s):
-            events.append(SpeechPiece(_joined(self._held), self._held[0].at_s))
+            yield SpeechPiece(_joined(self._held), self._held[0].at_s)
             self._speech += self._held
             self._held = []
-        if self._quiet == _chunks(self._limits.margin_after_s):
-            events.append(SpeechPaused(self._utterance()))
+        yield from self._paused()
+        if not self._speech:
+            return  # ended there
         if self._quiet >= _chunks(self._limits.end_after_s):
-            events.append(self._end(chunk.ended_s))
+            yield self._end(chunk.ended_s)
         elif len(self._speech) >= _chunks(self._limits.longest_s):
-            events.append(self._end(chunk.ended_s, cut=True))
-        return events
+            yield self._end(chunk.ended_s, cut=True)
+
+    def _paused(self) -> Iterator[SpeechPaused]:
+        margin = _chunks(self._limits.margin_after_s)
+        if self._quiet == min(_chunks(self._limits.early_after_s), margin):
+            yield SpeechPaused(self._utterance(), early=True)
+        if self._speech and self._quiet == margin:
+            yield SpeechPaused(self._utterance())
 
     def _end(self, known_s: float, *, cut: bool = False, lost: bool = False) -> SpeechEnded:
         utterance = self._utterance()

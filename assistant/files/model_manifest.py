@@ -26,8 +26,27 @@ class Wheel:
 
 
 @dataclass(frozen=True)
+class Training:
+    """When a model was trained, on how many hours of which speech (per cent of them), and who was kept out of it."""
+
+    date: str
+    hours: float
+    shares_percent: Mapping[str, float]
+    kept_apart: str = ""
+
+    def text(self) -> str:
+        """For a person, in one line, or two where somebody was kept apart."""
+        shares = "; ".join(f"{share:g} % {source}" for source, share in self.shares_percent.items())
+        trained = f"trained {self.date} on {self.hours:,g} hours: {shares}"
+        return trained + (f"\n  kept apart from its training: {self.kept_apart}" if self.kept_apart else "")
+
+
+@dataclass(frozen=True)
 class Model:
-    """One model. `files` gives each file's SHA-256 in hexadecimal; `wheel` is None for a committed one."""
+    """One model. `files` gives each file's SHA-256 in hexadecimal; `wheel` is None for a committed one.
+
+    `languages` by their two letters (ISO 639-1).
+    """
 
     name: str
     ear: str
@@ -37,6 +56,8 @@ class Model:
     sources: tuple[str, ...]
     files: Mapping[str, str]
     wheel: Wheel | None = None
+    languages: tuple[str, ...] = ()
+    trained: Training | None = None
 
 
 def read_manifest(folder: Path) -> Mapping[str, Model]:
@@ -67,12 +88,19 @@ def _model(path: Path, name: str, entry: Any) -> Model:
             sources=tuple(entry["sources"]),
             files=dict(entry["files"]),
             wheel=Wheel(**entry["wheel"]) if "wheel" in entry else None,
+            languages=tuple(entry.get("languages", ())),
+            trained=_training(entry["trained"]) if "trained" in entry else None,
         )
-    except (KeyError, TypeError, ValueError) as fault:
+    except (KeyError, TypeError, ValueError, AttributeError) as fault:
         raise _problem(path, f"[{name}] lacks a field or has a wrong one: {fault}") from fault
     if found.ear not in EARS:
         raise _problem(path, f"[{name}] is for no ear there is: {found.ear!r}")
     return found
+
+
+def _training(entry: Any) -> Training:
+    shares = {str(source): float(share) for source, share in entry["shares_percent"].items()}
+    return Training(str(entry["date"]), float(entry["hours"]), shares, str(entry.get("kept_apart", "")))
 
 
 def _problem(path: Path, what: str) -> FileProblem:

@@ -22,6 +22,8 @@ from assistant.core.problems import ModelProblem
 from assistant.files.model_manifest import Model, Wheel, model_named, read_manifest
 from assistant.files.shipped import installed_folder, shipped_folder
 
+WORDS = "graph/words.txt"
+"""Kaldi's symbol table, a word and its number a line; `<eps>`, `[unk]`, `#0` and `<s>` are no words."""
 MODELS_VARIABLE = "LAYUP_MODELS"
 ON_VOSK_ALONE = "until then everything runs on Vosk alone, and asks more."
 
@@ -40,10 +42,26 @@ class ModelState:
     why: str = ""
 
     def text(self) -> str:
-        """For a person, in two lines: the model and its state, its licence and why it cannot be used."""
+        """For a person, a line each: the model and its state, what it knows, its licence, its training, what is wrong."""
         model = self.model
-        about = f"{model.name}: {self.state}; {model.ear}, {model.size_bytes / 1e6:.0f} MB; {model.about}"
-        return f"{about}\n  licence {model.licence}" + (f"\n  {self.why}" if self.why else "")
+        whole = f", all {len(model.files)} files as their SHA-256 says" if self.state == "present" else ""
+        lines = [
+            f"{model.name}: {self.state}{whole}; {model.ear}, {model.size_bytes / 1e6:.0f} MB; {model.about}",
+            f"languages: {', '.join(model.languages)}; {words_text(self.folder)}" if model.languages else "",
+            f"licence: {model.licence}",
+            model.trained.text() if model.trained else "",
+            self.why,
+        ]
+        return "\n  ".join(filter(None, lines))
+
+
+def words_text(folder: Path) -> str:
+    """How many words a model can write: a Vosk model of fixed words lists them, with what stands for none or for others."""
+    try:
+        words = (folder / WORDS).read_text(encoding="utf-8").split()[::2]
+    except OSError:
+        return "any words"
+    return f"{sum(w[0] not in '<[#' for w in words)} words"
 
 
 def shipped_models() -> Path:

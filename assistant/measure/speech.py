@@ -28,6 +28,7 @@ from assistant.bench.starting import read_work
 from assistant.core.problems import CallProblem
 from assistant.measure.calibrating import fits, row_of
 from assistant.measure.speech_campaign import campaign, compression
+from assistant.measure.speech_confusion import plot_confusion
 from assistant.measure.speech_moments import AnyNumbers, AtStep, Moment
 from assistant.measure.speech_parts import RECORDINGS, measure_parts
 from assistant.measure.speech_plot import plot
@@ -169,5 +170,7 @@ def _heading(why: str, sets: tuple[SpeechSet, ...]) -> Iterator[str]:
 
 
 def _write(folder: Path, text: list[str], heard: list[Trial]) -> None:
-    (folder / "speech.md").write_text("\n".join([*text, "", "![](speech.svg)", ""]), encoding="utf-8")
+    pictures = ["", "![](speech.svg)", "", "![](confusion.svg)", ""]
+    (folder / "speech.md").write_text("\n".join([*text, *pictures]), encoding="utf-8")
+    (folder / "confusion.svg").write_text(plot_confusion(heard), encoding="utf-8")
     (folder / "speech.svg").write_text(plot(tuple(scores_by_level(heard)), reliability(heard)), encoding="utf-8")

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from assistant.measure.reliability import Bin, bins, expected_calibration_error
 from assistant.measure.speech_scores import Score, scores, wilson
 from assistant.measure.speech_trials import Trial
+from assistant.measure.speech_voices import by_voice
+from assistant.measure.speech_words import WordCount, word_counts
 
 HEAD = (
     "set", "sound", "ear", "of", "heard whole (95 %)", "word error", "right first time (95 %)", "kept", "asked", "refused",
@@ -14,6 +16,9 @@ HEAD = (
 )  # fmt: skip
 TALK_HEAD = ("talk", "ear", "of", "kept as a reading (95 %)", "asked about", "taken as a command", "refused")
 SPEAKER_HEAD = ("set", "speaker", "of", "heard whole", "right first time", "asked", "refused", "kept wrong")
+MOST_OTHERS = 3
+PUT_IN = "(put in)"
+LEFT_OUT = "(left out)"
 BIN_HEAD = ("share claimed", "ear", "of", "claimed", "right", "right of 100 (95 %)")
 
 
@@ -23,6 +28,8 @@ def report(heard: Sequence[Trial]) -> Iterator[str]:
     yield from _section("What was said", HEAD, (_row(level, score) for level, score in levels))
     talk = (score for one in _sets(heard, talk=True) for score in scores(one[0].of.name, one))
     yield from _section("Talk that must be refused", TALK_HEAD, map(_talk_row, talk))
+    yield from _voices(heard)
+    yield from _words(heard)
     yield from _section("By speaker, all sounds, the last ear of the table above", SPEAKER_HEAD, _speaker_rows(heard))
     yield from _reliability(heard)
 
@@ -73,6 +80,48 @@ def _speaker_rows(heard: Sequence[Trial]) -> Iterator[tuple[str, ...]]:
             *_, s = scores(speaker, [t for t in one if t.recording.speaker == speaker])
             counts = (s.utterances, s.whole, s.right_first, s.asked, s.refused, s.kept_wrong)
             yield one[0].of.name, speaker, *map(str, counts)
+
+
+def _voices(heard: Sequence[Trial]) -> Iterator[str]:
+    """Heard whole, and right first time: a row a set, kind of voice, noise and ear, a column a ratio."""
+    found = by_voice([t for t in heard if not t.of.talk])
+    levels = list(dict.fromkeys(level for row in found.values() for level in row))
+    head = ("set", "voices", "noise", "ear", *levels)
+    whole = ((*of, *(_of_all(row.get(at), lambda s: s.whole) for at in levels)) for of, row in found.items())
+    yield from _section("Heard whole, by kind of voice and noise", head, whole)
+    first = ((*of, *(_of_all(row.get(at), lambda s: s.right_first) for at in levels)) for of, row in found.items())
+    yield from _section("Right first time, by kind of voice and noise", head, first)
+
+
+def _of_all(score: Score | None, count: Callable[[Score], int]) -> str:
+    return "" if score is None else f"{count(score) / score.utterances:.1%}"
+
+
+def _words(heard: Sequence[Trial]) -> Iterator[str]:
+    """A row a word: how often said, the share that each ear heard right, and what the last ear took it for."""
+    found = word_counts(heard)
+    if not found:
+        return
+    *_, last = found
+    head = ("word", "said", *(f"right, {ear}" for ear in found), f"mostly heard as, {last}")
+    words = sorted((w for w in found[last] if w), key=lambda w: (found[last][w].right_share, -found[last][w].said))
+    rows = [(w, str(found[last][w].said), *(_right_of(found[ear][w]) for ear in found)) for w in words]
+    if any("" in each for each in found.values()):
+        words.append("")
+        rows.append((PUT_IN, "", *(str(found[ear][""].said) if "" in found[ear] else "0" for ear in found)))
+    yield from _section(
+        "By word, all sounds, least often right first",
+        head,
+        ((*row, _others(found[last].get(w))) for w, row in zip(words, rows, strict=True)),
+    )
+
+
+def _right_of(count: WordCount) -> str:
+    return f"{count.right_share:.1%}"
+
+
+def _others(count: WordCount | None) -> str:
+    return ", ".join(f"{other or LEFT_OUT} {times}" for other, times in count.others(MOST_OTHERS)) if count else ""
 
 
 def _reliability(heard: Sequence[Trial]) -> Iterator[str]:

@@ -23,6 +23,15 @@ def word_edits(said: Sequence[str], heard: Sequence[str]) -> tuple[tuple[str, st
     >>> word_edits(("one", "ninety"), ("one", "nineteen", "oh"))
     (('ninety', 'nineteen'), ('(nothing)', 'oh'))
     """
+    return tuple((one, other) for one, other in word_pairs(said, heard) if one != other)
+
+
+def word_pairs(said: Sequence[str], heard: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    """Every word with what was heard for it, in order, right ones too.
+
+    >>> word_pairs(("one", "ninety"), ("one", "nineteen"))
+    (('one', 'one'), ('ninety', 'nineteen'))
+    """
     table = _costs(said, heard)
     i, j = len(said), len(heard)
     found: list[tuple[str, str]] = []
@@ -36,7 +45,7 @@ def word_edits(said: Sequence[str], heard: Sequence[str]) -> tuple[tuple[str, st
         else:
             j -= 1
             found.append((NOTHING, heard[j]))
-    return tuple((one, other) for one, other in reversed(found) if one != other)
+    return tuple(reversed(found))
 
 
 def _costs(said: Sequence[str], heard: Sequence[str]) -> list[list[int]]:

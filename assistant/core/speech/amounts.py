@@ -1,8 +1,8 @@
 """A value as it is said at a reading: a number with its unit, in its own unit without, and forms that only units have.
 
-"three gallons and a half", "a quart and a half", "half a gallon", "five eighths of an inch", "ten degrees below zero", "two
-rings". A fraction of an inch needs the word where the reading is in another unit. The tags are those of `numbers`, and
-("unit", name) where a unit was said.
+"three gallons and a half", "a quart and a half", "half a gallon", "quarter quart", "five eighths of an inch", "ten degrees
+below zero", "two rings". A fraction of an inch needs the word where the reading is in another unit. The tags are those of
+`numbers`, and ("unit", name) where a unit was said.
 """
 
 from __future__ import annotations
@@ -125,7 +125,7 @@ def _with_unit(shape: NumberShape, unit: str, phrases: list[str], said: Piece) -
         forms += [
             seq(whole_in_full(shape.whole_digits, ONE), said, half),
             seq(either(worth("a", ONE), worth("an", ONE)), of_one, maybe(half)),
-            seq(table(FRACTIONS, ONE), maybe(word("of")), article, of_one),
+            seq(table(FRACTIONS, ONE), maybe(seq(maybe(word("of")), article)), of_one),
         ]
     if unit == "inch":
         forms.append(seq(_parts_of_an_inch(), maybe(seq(word("of"), either(word("a"), word("an")))), said))

@@ -9,6 +9,11 @@ import assistant
 
 BENCH_MODEL = "bench-en"
 WHISPER_MODEL = "whisper-tiny-en"
+FITTED_FOR_OURS = (
+    f"How sure it must be was fitted for {BENCH_MODEL}; `layup measure speech --fit --vosk-model DIR` prints numbers for "
+    "another, for assistant/core/speech/calibration.py."
+)
+"""An ear's scores mean what they meant when they were fitted; another model's may claim too much, or too little."""
 
 
 @dataclass(frozen=True)
@@ -37,8 +42,8 @@ def _choose_whisper(folder: Path, wanted: bool) -> tuple[Path | None, str]:
 
 
 def _choose_vosk(models: Path, named: Path | None) -> tuple[Path, str]:
-    if named is not None:
-        return named, f"vosk: hears while you speak, with {named}, as the settings say."
     shipped = Path(assistant.__file__).resolve().parent / "shipped" / "models"
     folder = next((m / BENCH_MODEL for m in (models, shipped) if (m / BENCH_MODEL).is_dir()), models / BENCH_MODEL)
+    if named is not None and named.resolve() != folder.resolve():
+        return named, f"vosk: hears while you speak, with {named}, as the settings say. {FITTED_FOR_OURS}"
     return folder, f"vosk: hears while you speak, with our own {BENCH_MODEL}."
