@@ -14,7 +14,7 @@ from assistant.bench.clock import WallClock
 from assistant.bench.equipment import camera_of, chosen_ears, hearing_with, label_reader, load_ears
 from assistant.bench.hearing import Ears
 from assistant.bench.known_words import sample_work, tell_lacking, words_of
-from assistant.bench.learnt_voice import tell_voices, with_voice
+from assistant.bench.learnt_voice import names_for_record, tell_voices, with_voice
 from assistant.bench.listening import hear_files, parse_words
 from assistant.bench.recorded import PlainTechnician
 from assistant.bench.repeating_prompts import prompts_of
@@ -53,7 +53,7 @@ def run(args: Namespace) -> int:
     _say_lacking(ears, settings, work)
 
     def begin() -> tuple[JobFile, State]:
-        return open_job(path, work, WallClock(), ears.names, _technician(args, settings), earlier)
+        return open_job(path, work, WallClock(), names_for_record(ears, chosen), _technician(args, settings), earlier)
 
     return _work(args, path, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers()))
 
@@ -70,7 +70,7 @@ def resume(args: Namespace) -> int:
     _say_lacking(ears, settings, work)
 
     def begin() -> tuple[JobFile, State]:
-        return resume_job(args.job, WallClock(), ears.names, _technician(args, settings))
+        return resume_job(args.job, WallClock(), names_for_record(ears, chosen), _technician(args, settings))
 
     return _work(args, args.job, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers()))
 
@@ -142,31 +142,40 @@ def enrol(args: Namespace) -> int:
 
     The first half is learnt from, the second judges. The voice is kept in this user's data folder, for that name, and used
     by `run` and `resume` with `--technician NAME`; `layup models` lists the voices. Put the headset on as at work, and let
-    the bay be quiet. Ctrl-C ends it, and nothing is changed. With recordings: one for each prompt in order (--prompts lists
-    them), or a folder whose manifest.csv says what was said in each (path, words). Status 1 where it was no better.
+    the bay be quiet. Ctrl-C ends it, and nothing is changed. With recordings: one for each prompt in order (`layup enrol
+    --prompts` lists them), or a folder whose manifest.csv says what was said in each (path, words, and speaker where it is
+    known). Status 1 where it was no better.
     """
     from assistant.bench.enrolling_session import enrol_from, forget
 
     settings = find_settings(args.settings)
-    if args.forget:
-        print_line(forget(args.name, voices_root()))
-        return 0
     if args.prompts:
         print_line("\n".join(PROMPTS))
         return 0
-    prompts, ears = _said_in(args.ears)
+    if args.name is None:
+        raise CallProblem("whose voice it is was not said", where="NAME", do="say `layup enrol NAME`, the name first")
+    if args.forget:
+        print_line(forget(args.name, voices_root()))
+        return 0
+    prompts, ears = _said_in(args.ears, " ".join(args.name.split()))
     return enrol_from(args.name, prompts, ears, settings, models_root(), voices_root(), args.voice, print_line)
 
 
-def _said_in(ears: list[str]) -> tuple[tuple[str, ...], list[Path] | None]:
+def _said_in(ears: list[str], name: str) -> tuple[tuple[str, ...], list[Path] | None]:
     """The prompts, and their recordings; None for the microphone."""
     if ears == ["mic"]:
         return PROMPTS, None
     paths = [Path(name) for name in ears]
     if len(paths) != 1 or not paths[0].is_dir():
-        return prompts_of(paths, PROMPTS), paths
+        if len(prompts := prompts_of(paths, PROMPTS)) < len(PROMPTS):
+            print_line(f"recordings of the first {len(prompts)} of {len(PROMPTS)} prompts")
+        return prompts, paths
     rows = [row for row in read_manifest(paths[0]) if row.words_known]
-    speakers = sorted({row.speaker for row in rows})
+    speakers = sorted({" ".join(row.speaker.split()) or "(not named)" for row in rows})
+    if len(speakers) == 1 and speakers[0] not in (name, "(not named)"):
+        what = f"{speakers[0]} speaks in these recordings, as their manifest.csv says, and not {name}"
+        do = f"say `layup enrol '{speakers[0]}'`, or put the name by which {name} works into the column speaker"
+        raise CallProblem(what, where=str(paths[0]), do=do)
     if len(speakers) > 1:
         what = f"{len(speakers)} people speak in these recordings: {', '.join(speakers[:4])}"
         raise CallProblem(what, where=str(paths[0]), do="one voice is learnt at a time: give each a folder of its own")

@@ -14,9 +14,13 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TypeAlias
 
-from assistant import calls
-from assistant.core.entries import REASONS
-from assistant.core.problems import LayupProblem
+try:  # half a second: Ctrl-C may come as soon
+    from assistant import calls
+    from assistant.core.entries import REASONS
+    from assistant.core.problems import LayupProblem
+except KeyboardInterrupt:
+    print("layup: stopped", file=sys.stderr)
+    sys.exit(130)
 
 EPILOG = """examples
   layup demo                                        hear and see a whole job, no hardware needed
@@ -38,7 +42,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"layup: {problem}", file=sys.stderr)
         return problem.exit_status
     except KeyboardInterrupt:
-        print("layup: stopped; what was spoken as kept is in the job file", file=sys.stderr)
+        kept = "; what was spoken as kept is in the job file" if args.call in (calls.run, calls.resume) else ""
+        print(f"layup: stopped{kept}", file=sys.stderr)
         return 130
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # else Python complains at exit
@@ -97,13 +102,15 @@ def _add_enrol(commands: Commands) -> None:
     enrol = commands.add_parser(
         "enrol", help="learn a technician's voice, if that helps", description=calls.enrol.__doc__
     )
-    enrol.add_argument("name", metavar="NAME", help="the technician, as --technician of run names him or her")
+    enrol.add_argument(
+        "name", nargs="?", metavar="NAME", help="the technician, as --technician of run names him or her"
+    )
     enrol.add_argument(
         "--ears",
         nargs="+",
         default=["mic"],
         metavar="mic|WAV|FOLDER",
-        help="the microphone; a recording for each prompt in order; or a folder with a manifest.csv (path, words)",
+        help="the microphone; a recording for each prompt in order; or a folder with a manifest.csv (path, words, speaker)",
     )
     enrol.add_argument(
         "--voice",
@@ -111,7 +118,7 @@ def _add_enrol(commands: Commands) -> None:
         choices=("speaker", "silent"),
         help="prompts are said, or only shown (default: said)",
     )
-    enrol.add_argument("--prompts", action="store_true", help="only list the prompts")
+    enrol.add_argument("--prompts", action="store_true", help="only list the prompts (needs no NAME)")
     enrol.add_argument("--forget", action="store_true", help="remove what was learnt of that voice")
     enrol.set_defaults(call=calls.enrol)
 

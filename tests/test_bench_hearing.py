@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from datetime import date
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +12,9 @@ from hypothesis import strategies as st
 
 from assistant.bench.clock import JumpingClock
 from assistant.bench.hearing import GUESSES_AT_MOST, Ears, Hearing, is_whole
+from assistant.bench.listening import state_at
 from assistant.bench.shelf import Shelf
+from assistant.bench.starting import read_work
 from assistant.core.events import Event, Heard, HeardEarly, Take
 from assistant.core.expected import COMMANDS_IN, expectation_of
 from assistant.core.speech.automaton import Automaton
@@ -164,6 +168,9 @@ def test_ears_that_differ_are_asked_about_each_others_strings() -> None:
 
 STEP = expectation_of(compression().state)
 IN_A_COUNT = Expectation(commands=COMMANDS_IN["counting"])
+SHIPPED = read_work(Path("pwc-off-season"), Path("tern-3"), Path("our-shop"))
+A_COUNT = expectation_of(state_at(SHIPPED, "tools_out", date(2026, 11, 25)))
+A_LOOK = expectation_of(state_at(SHIPPED, "hull", date(2026, 11, 25)))
 WHOLE = [
     (STEP, "stop", True),
     (STEP, "done", True),
@@ -183,6 +190,10 @@ WHOLE = [
     (STEP, "", False),
     (IN_A_COUNT, "say again", True),
     (IN_A_COUNT, "done", False),
+    (A_COUNT, "twelve", False),
+    (A_COUNT, "correction twelve", False),
+    (A_COUNT, "done", True),
+    (A_LOOK, "correction good", False),
     (Expectation(commands=COMMANDS_IN["remark"], free=True), "disregard", False),
     (Expectation(commands=("stop",), renamed=(("stop", ("halt", "halt it")),)), "halt it", True),
     (Expectation(commands=("stop",), renamed=(("stop", ("halt", "halt it")),)), "halt", False),
@@ -222,7 +233,7 @@ def after_quiet(streamed: str, weighed: str | None, quiet_s: float) -> list[Even
 
 EARLY_ENDS = [
     ("done", "done", True),
-    ("done", None, True),
+    ("done", None, False),
     ("say again", "say again", False),
     ("done", "down", False),
     ("done", "", False),
@@ -233,7 +244,7 @@ EARLY_ENDS = [
 
 @pytest.mark.parametrize(("streamed", "weighed", "early"), EARLY_ENDS)
 def test_an_utterance_that_is_whole_ends_early(streamed: str, weighed: str | None, early: bool) -> None:
-    """Where both ears have heard the same whole utterance; else at its usual end, and once in any case."""
+    """Where both ears have heard the same whole command; else, and by one ear alone, at its usual end, and once in any case."""
     assert len(after_quiet(streamed, weighed, LIMITS.early_after_s + 0.04)) == early
     assert len(after_quiet(streamed, weighed, END_S)) == 1
 

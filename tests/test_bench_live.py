@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator
 from itertools import chain, repeat
 
@@ -24,6 +25,7 @@ from assistant.core.events import (
 )
 from assistant.core.expected import expectation_of
 from assistant.core.problems import DeviceTrouble
+from assistant.core.speech.expectation import Expectation
 from assistant.devices.protocols import AudioBlock, Camera, Picture
 from tests.conversation import short
 from tests.scripted_bay import blocks, hearing_of, loud, quiet, sure
@@ -101,6 +103,21 @@ def test_what_is_heard_comes_into_the_inbox() -> None:
     assert isinstance(next_of(inbox), EarsClosed)
     thread.close()
     assert source.closed
+
+
+def test_nothing_is_heard_before_it_is_known_what_may_be_said_now() -> None:
+    """Two utterances without a pause for thought: the second is heard as what the first has led to, however long that took."""
+    inbox = LiveInbox(CLOCK)
+    hearing = hearing_of(sure("done", "twenty four"))
+    hearing.expect(Expectation(commands=("done",)))
+    source = Source(iter(blocks(loud(), quiet(1), loud(), quiet(1))))
+    thread = HearingThread(lambda: source, hearing, inbox, CLOCK)
+    thread.start()
+    assert words(next_of(inbox)) == "done"
+    time.sleep(0.1)  # a slow disk
+    hearing.expect(expectation_of(short().state))
+    assert words(next_of(inbox)) == "twenty four"
+    thread.close()
 
 
 def test_an_open_utterance_is_ended_by_the_end_of_sound() -> None:

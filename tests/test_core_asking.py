@@ -40,6 +40,12 @@ def psi(value: int, *, implausible: bool = False, at: int = 1) -> Meaning:
     return Meaning(readings=(spoken,))
 
 
+BAR = Meaning(
+    readings=(SpokenReading("compression", "cylinder", 1, Decimal(203), "psi", Decimal(14), "bar", "measured"),)
+)
+"""A value in another unit than its reading's: one wrong word ("five", "bar") makes it of a number."""
+
+
 def command(name: str) -> Meaning:
     """A command word."""
     return Meaning(command=name)
@@ -97,6 +103,8 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     # Kept
     ("sure, all agree", heard((psi(190), SURE)), NOTHING_KNOWN, "keep", "all agree"),
     ("sure, one ear alone", heard((psi(190), SURE), hearings=1), NOTHING_KNOWN, "keep", "likely enough"),
+    ("one ear alone, in another unit", heard((BAR, 0.99), hearings=1), NOTHING_KNOWN, "affirm", "in another unit"),
+    ("both ears, in another unit", heard((BAR, 0.99)), NOTHING_KNOWN, "keep", "all agree"),
     ("likely enough to the dot", heard((psi(190), KEEP)), NOTHING_KNOWN, "keep", "all agree"),
     ("a rival with the same verdict", heard((psi(190), KEEP), (psi(180), SOME)), NOTHING_KNOWN, "keep", "all agree"),
     ("a hardly likely rival that turns it", heard((psi(190), SURE), (psi(150), LITTLE)), NOTHING_KNOWN, "keep", "agree"),

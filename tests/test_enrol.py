@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import shutil
+import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -11,16 +12,18 @@ import numpy as np
 import pytest
 
 from assistant.bench.enrolling import enrol, levels_dbfs
+from assistant.bench.enrolling_session import STOPPED, enrol_from
 from assistant.bench.repeating_prompts import Live
 from assistant.cli import main
 from assistant.core.enrolment import HALVES, PROMPTS
-from assistant.core.problems import CallProblem, DeviceTrouble
+from assistant.core.problems import CallProblem, DeviceTrouble, ModelProblem
 from assistant.devices.endpointing import Endpointer
 from assistant.devices.protocols import AudioBlock, Samples
 from assistant.devices.sound_file import read_sound, write_sound
 from assistant.files.model_store import shipped_models
-from assistant.files.voices import CHANGED, find_voice
+from assistant.files.voices import ABOUT, CHANGED, find_voice
 from assistant.measure.synthetic_voices import is_there, synthesise
+from assistant.settings import Settings
 
 BASE = shipped_models() / "bench-en"
 VOICE = "espeak-ng en-gb-x-rp+Michael"
@@ -149,6 +152,69 @@ def test_a_prompt_is_asked_again_twice_and_then_left_out(tmp_path: Path) -> None
         enrol("Kim", PROMPTS, Silent(), BASE, None, tmp_path, "2026-11-25", lambda _: None)
 
 
+def test_unknown_words_are_told_before_anything_is_said_and_do_not_count_as_missed(tmp_path: Path) -> None:
+    """Prompts with words that the model lacks are left out unheard; their recordings are passed over."""
+    asked: list[str] = []
+    skipped: list[str] = []
+    lines: list[str] = []
+
+    class Silent:
+        can_ask_again = True
+
+        def hear(self, prompt: str, said: str) -> Samples | None:
+            asked.append(prompt)
+            return None
+
+        def skip(self) -> None:
+            skipped.append(lines[-1])
+
+    with pytest.raises(CallProblem, match="only 0 prompts"):
+        enrol("Kim", ["one two", *["qwx one"] * 6, "stop"], Silent(), BASE, None, tmp_path, "2026-11-25", lines.append)
+    assert asked == ["one two"] * 3 + ["stop"] * 3
+    assert skipped == ["  left out: the model does not know qwx"] * 6
+    assert "8 of 8: stop" in lines  # numbered through both halves
+
+
+def test_a_recording_of_unknown_words_is_passed_over(
+    tmp_path: Path, data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The recordings that follow are still heard for their own prompts."""
+    for n, level in enumerate((0, 9000)):
+        write_sound(tmp_path / f"{n}.wav", np.full(1600, level, np.int16))
+    (tmp_path / "manifest.csv").write_text("path,words\n0.wav,qwx\n1.wav,one\n", encoding="utf-8")
+    assert main(["enrol", "Kim", "--ears", str(tmp_path)]) == 2
+    out = capsys.readouterr().out
+    assert out.index("1 of 2: qwx") < out.index("does not know qwx") < out.index("2 of 2: one")
+    assert not data.exists()
+
+
+def test_without_room_to_try_it_in_nobody_is_asked_to_speak(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A temporary folder that cannot be written is told before the first prompt."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "none"))
+    stops = _Stops()
+    with pytest.raises(ModelProblem, match="nothing was changed") as found:
+        enrol("Kim", PROMPTS, stops, BASE, None, tmp_path, "2026-11-25", lambda _: None)
+    assert found.value.where == "temporary folder"
+    assert stops._left == 2
+
+
+def test_ctrl_c_before_the_prompts_changes_nothing(tmp_path: Path) -> None:
+    """Interrupted before the first prompt, it says what it says later too."""
+    (tmp_path / "Kim").mkdir()
+    (tmp_path / "Kim" / ABOUT).write_text("{")  # told first of all
+    told: list[str] = []
+
+    def line(text: str) -> None:
+        told.append(text)
+        if len(told) == 1:
+            raise KeyboardInterrupt
+
+    models = shipped_models()
+    assert enrol_from("Kim", ["one"], [], Settings(), models, tmp_path, "silent", line) == STOPPED
+    assert "voice Kim: damaged" in told[0]
+    assert told[1:] == ["stopped; nothing was changed"]
+
+
 class _Source:
     """A microphone that gives blocks of a sound, again and again; speech is what is loud."""
 
@@ -201,6 +267,22 @@ def test_at_the_microphone_the_utterance_is_heard_after_the_prompt() -> None:
     assert speaker.said == ["one.", "Again: one."]
 
 
+def test_a_noise_that_does_not_end_is_no_repetition() -> None:
+    """A minute of steady noise is not what a technician repeats, and it is not waited for either."""
+    source = _Source(np.full(60 * 16_000, 5000, np.int16))
+    assert Live(_Says(), source, Endpointer(_Loud())).hear("one", "one.") is None
+    assert source._at < 21 * 16_000
+
+
+def test_where_the_sound_ends_nothing_is_waited_for() -> None:
+    """A microphone that gives no more while a prompt is being said ends the prompt."""
+
+    class NeverDone(_Says):
+        def say(self, number: int, text: str, done: Callable[[int], None]) -> None: ...
+
+    assert Live(NeverDone(), _Source(np.zeros(1000, np.int16)), Endpointer(_Loud())).hear("one", "one.") is None
+
+
 def test_levels_are_those_of_the_sound() -> None:
     """A full-scale square wave is 0 dBFS; one of a thousandth is 60 dB lower (by definition)."""
     loud = np.tile([32767, -32767], 8000).astype(np.int16)
@@ -216,7 +298,13 @@ BAD: list[tuple[list[str], str]] = [
     (["Kim", "--ears", "."], "there is no manifest.csv"),
     (["Kim", "--ears", "two"], "2 people speak"),
     (["Kim", "--ears", *["a.wav"] * (len(PROMPTS) + 1)], "recordings for 94 prompts"),
-    (["Kim", "--ears", "a.wav"], "only 0 prompts"),
+    (["Kim", "--ears", "a.wav"], "only 0 prompts with 0 words"),
+    (["Kim", "--ears", "a.wav", "a.wav"], "each of the 94 prompts"),
+    (["Kim", "--ears", "two", "a.wav"], "two is a folder, and a folder stands alone"),
+    (["Kim", "--ears", "mic", "a.wav"], "mic stands alone"),
+    (["Kim", "--ears", "bob"], "Bob speaks in these recordings"),
+    (["--ears", "a.wav"], "whose voice it is was not said"),
+    (["--forget"], "whose voice it is was not said"),
     (["Kim", "--forget"], "no voice of Kim was learnt"),
     (["Kim", "--ears", "mic", "--voice", "loud"], "invalid choice"),
 ]
@@ -237,6 +325,9 @@ def test_a_wrong_call_is_told(
     (tmp_path / "two").mkdir()
     shutil.copy(tmp_path / "a.wav", tmp_path / "two")
     (tmp_path / "two" / "manifest.csv").write_text("path,words,speaker\na.wav,one,x\na.wav,two,y\n", encoding="utf-8")
+    (tmp_path / "bob").mkdir()
+    shutil.copy(tmp_path / "a.wav", tmp_path / "bob")
+    (tmp_path / "bob" / "manifest.csv").write_text("path,words,speaker\na.wav,one,Bob\n", encoding="utf-8")
     try:
         status = main(["enrol", *call])
     except SystemExit as ended:
@@ -249,6 +340,7 @@ def test_a_wrong_call_is_told(
 
 
 def test_the_prompts_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
-    """`--prompts` prints them a line each, for whoever records them."""
-    assert main(["enrol", "Kim", "--prompts"]) == 0
-    assert capsys.readouterr().out.splitlines() == list(PROMPTS)
+    """`--prompts` prints them a line each, for whoever records them; nobody need be named."""
+    for name in ([], ["Kim"]):
+        assert main(["enrol", *name, "--prompts"]) == 0
+        assert capsys.readouterr().out.splitlines() == list(PROMPTS)

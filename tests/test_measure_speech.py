@@ -21,6 +21,7 @@ from assistant.core.events import Candidate, Take
 from assistant.core.problems import CallProblem
 from assistant.core.speech.asking import Ask
 from assistant.core.speech.step_grammar import Meaning
+from assistant.core.word_errors import word_edits
 from assistant.devices.recognisers.scripted import ScriptedEar
 from assistant.devices.sound_file import read_sound
 from assistant.measure.recordings import Recording, read_manifest
@@ -41,7 +42,6 @@ from assistant.measure.speech_sets import (
 from assistant.measure.speech_table import reliability, report, scores_by_level
 from assistant.measure.speech_trials import TOGETHER, Outcome, Trial, trials
 from assistant.measure.synthetic_voices import is_there, sentences, synthesise, usual_ways
-from assistant.measure.word_errors import word_edits
 
 SOUNDS = Path(__file__).parent / "sounds"
 SOUND = SOUNDS / "numbers.flac"

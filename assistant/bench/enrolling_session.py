@@ -13,7 +13,7 @@ from assistant.bench.repeating_prompts import Live, Recorded, Repeating, endpoin
 from assistant.devices.protocols import Speaker
 from assistant.devices.voice.scripted_speaker import ScriptedSpeaker
 from assistant.devices.voice.speaker import ProcessSpeaker
-from assistant.files.voices import Tally, checked_name, find_voice, forget_voice
+from assistant.files.voices import Tally, checked_name, find_voice, forget_voice, noted_of
 from assistant.settings import Settings
 
 STOPPED = 130
@@ -32,12 +32,39 @@ def enrol_from(
 ) -> int:
     """Learn the voice; 0 where it was kept, 1 where it was no better.
 
-    `recordings` None: the microphone, and `voice` says whether the prompts are spoken or only shown.
+    `recordings` None: the microphone, and `voice` says whether the prompts are spoken or only shown. STOPPED after Ctrl-C,
+    whenever it comes.
     """
     plain = checked_name(name)
+    noted = noted_of(root, plain)
+    try:
+        found, learnt_before = _enrolled(plain, prompts, recordings, settings, models, root, voice, line)
+    except KeyboardInterrupt:
+        line(
+            "stopped; nothing was changed" if noted_of(root, plain) == noted else "stopped; the voice was kept already"
+        )
+        return STOPPED
+    for text in told(found, learnt_before=learnt_before):
+        line(text)
+    return 0 if found.folder else 1
+
+
+def _enrolled(
+    name: str,
+    prompts: Sequence[str],
+    recordings: Sequence[Path] | None,
+    settings: Settings,
+    models: Path,
+    root: Path,
+    voice: str,
+    line: Callable[[str], None],
+) -> tuple[Enrolment, bool]:
+    """What came of it, and whether it was compared with a voice that was learnt before."""
     base = chosen_ears(settings, models).vosk
-    now = find_voice(root, plain, base)
+    now = find_voice(root, name, base)
     used = now if now and now.state == "usable" else None
+    if now and not used:
+        line(now.text())
     clock = WallClock()
     with ExitStack() as closing:
         repeating: Repeating
@@ -50,14 +77,8 @@ def enrol_from(
             closing.callback(source.close)
             repeating = Live(speaker, source, endpointer_of(settings))
             line(f"{len(prompts)} prompts: repeat each after it was said. Ctrl-C ends it; nothing is changed then.")
-        try:
-            found = enrol(plain, prompts, repeating, base, used, root, clock.utc()[:10], line)
-        except KeyboardInterrupt:
-            line("stopped; nothing was changed")
-            return STOPPED
-    for text in told(found, learnt_before=used is not None):
-        line(text)
-    return 0 if found.folder else 1
+        found = enrol(name, prompts, repeating, base, used, root, clock.utc()[:10], line)
+    return found, used is not None
 
 
 def forget(name: str, root: Path) -> str:

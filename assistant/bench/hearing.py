@@ -2,7 +2,7 @@
 
 Both ears hear exactly the same samples, and exactly those are kept as the entry's clip. The weighing ear sets to work while
 the endpointer still waits whether speech goes on: it mostly does not, and then its answer is there when the end is known.
-Where the streaming ear has already heard all of something that nothing may follow (`is_whole`), the utterance ends there.
+Where both have already heard all of a command that nothing may follow (`is_whole`), the utterance ends there.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from assistant.bench.shelf import Shelf
 from assistant.core.events import Event, Heard, HeardEarly, Take
 from assistant.core.speech.commands import spoken_forms
 from assistant.core.speech.expectation import Expectation
-from assistant.core.speech.step_grammar import grammar_of
+from assistant.core.speech.step_grammar import grammar_of, meanings_of
 from assistant.devices.endpointing import Endpointer, SpeechEnded, SpeechEvent, SpeechPaused, SpeechPiece, SpeechStarted
 from assistant.devices.protocols import AudioBlock, Dictation, Recogniser, StreamingRecogniser, Utterance
 
@@ -59,18 +59,16 @@ def _best(take: Take) -> tuple[str, ...]:
 
 
 def is_whole(expectation: Expectation, said: tuple[str, ...]) -> bool:
-    """Is this all that an utterance can be: it may end here, and nothing longer begins so.
+    """Is this a command, and all that an utterance can be: it may end here, and nothing longer begins so.
 
-    Numbers never are: they, or a correction of them, may go on. Nor is anything where free words are taken.
+    A value never is: it may be taken back in the same breath. Nor is anything where free words are taken.
 
-    Measured on the tuning speakers (2026-11-25; AN4, single words, other talk, LibriSpeech, readings and commands of eight
-    eSpeak NG voices, 112 of the hearings with pauses of 0.25 to 0.55 s put in; clean, and impacts at 10 dB): of 396 hearings
-    by Vosk alone 100 ended early, none was cut in two or heard otherwise; from the end of speech to what was heard 240 ms
-    instead of 620. Of 66 commands heard by both ears at a step 35 ended early, without a cut or another decision: 560 ms
-    instead of 670, on a busy machine; Whisper takes the rest.
+    Measured on the tuning speakers with both ears (2026-11-25, the bench model before this one; clean, and impacts at 10 dB):
+    of 66 commands at a step 35 ended early, without a cut or another decision; from the end of speech to what was heard
+    560 ms instead of 670, on a busy machine; Whisper takes the rest.
 
-    Left: to end *say again* in a pause too (cuts "say again | all after"); to end sooner what may go on (one of 30 phrases
-    of AN4 has a pause of 0.58 s in it).
+    Left out: Vosk alone (3 of 105 hearings with a pause of 0.4 s ended on a partial *note* that became *no*); *say again* (cuts
+    "say again | all after"); to end sooner what may go on (one of 30 phrases of AN4 has a pause of 0.58 s in it).
 
     >>> [is_whole(Expectation(("affirm", "correction", "note")), (w,)) for w in ("affirm", "note", "seven", "[unk]")]
     [True, True, False, False]
@@ -79,7 +77,9 @@ def is_whole(expectation: Expectation, said: tuple[str, ...]) -> bool:
     states = grammar.start
     for text in said:
         states = grammar.follow(states, text)
-    return grammar.may_end(states) and not grammar.words(states) and not expectation.free
+    if expectation.free or not grammar.may_end(states) or grammar.words(states):
+        return False
+    return not any(meaning.readings for meaning in meanings_of(expectation, said))
 
 
 def _ways_to_say(expectation: Expectation, command: str) -> frozenset[tuple[str, ...]]:
@@ -166,10 +166,10 @@ class Hearing:
 
     def _is_all(self, utterance: Utterance) -> bool:
         """Can nothing follow what was said so far, as both ears have it. The weighing ear's answer is then there already."""
-        if not is_whole(self._during, self._partial):
+        if self._ears.weighing is None or not is_whole(self._during, self._partial):
             return False
         self._guess(utterance)
-        return self._ears.weighing is None or (self._guessed is not None and _best(self._guessed) == self._partial)
+        return self._guessed is not None and _best(self._guessed) == self._partial
 
     def _guess(self, utterance: Utterance) -> None:
         """Weigh what was said so far; it holds if nothing follows."""

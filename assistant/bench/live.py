@@ -10,7 +10,7 @@ from contextlib import closing
 from assistant.bench.clock import Clock
 from assistant.bench.hearing import Hearing
 from assistant.bench.shelf import Shelf
-from assistant.core.events import DeviceBack, DeviceLost, EarsClosed, Event, Scanned, Tick
+from assistant.core.events import DeviceBack, DeviceLost, EarsClosed, Event, Heard, Scanned, Tick
 from assistant.core.problems import LayupProblem
 from assistant.devices.eyes import look
 from assistant.devices.microphone import SoundSource
@@ -18,6 +18,8 @@ from assistant.devices.protocols import AudioBlock, Camera, LabelReader
 
 TRY_AGAIN_AFTER_S = 2.0
 """A lost microphone is looked for again so often (common practice, no source)."""
+HANDLED_WITHIN_S = 1.0
+"""How long the ears wait at most for what follows from an utterance: some ms, as a rule (an append with fsync takes 6)."""
 
 
 class LiveInbox:
@@ -26,19 +28,33 @@ class LiveInbox:
     def __init__(self, clock: Clock) -> None:
         self._clock = clock
         self._queue: queue.SimpleQueue[Event] = queue.SimpleQueue()
+        self._counting = threading.Condition()
+        self._put = self._taken = self._handled = 0
 
     def put(self, event: Event) -> None:
         """From any thread."""
-        self._queue.put(event)
+        with self._counting:
+            self._put += 1
+            self._queue.put(event)
 
     def next_event(self, wake_at_s: float | None) -> Event:
-        """The next event, or Tick when its time has come first."""
-        while True:
-            wait_s = None if wake_at_s is None else max(0.0, wake_at_s - self._clock.now_s())
-            try:
-                return self._queue.get(timeout=wait_s)
-            except queue.Empty:
-                return Tick(self._clock.now_s())
+        """The next event, or Tick when its time has come first. Who asks for it has handled the one before."""
+        with self._counting:
+            self._handled = self._taken
+            self._counting.notify_all()
+        wait_s = None if wake_at_s is None else max(0.0, wake_at_s - self._clock.now_s())
+        try:
+            event = self._queue.get(timeout=wait_s)
+        except queue.Empty:
+            return Tick(self._clock.now_s())
+        self._taken += 1
+        return event
+
+    def wait_until_handled(self, timeout_s: float) -> None:
+        """Until all that was put so far has been handled, or time is up."""
+        with self._counting:
+            put = self._put
+            self._counting.wait_for(lambda: self._handled >= put, timeout_s)
 
 
 class HearingThread:
@@ -97,8 +113,11 @@ class HearingThread:
             self._put_all(self._hearing.feed(heard))
 
     def _put_all(self, events: tuple[Event, ...]) -> None:
+        """What was heard changes what may be said: nothing more is heard before that is known."""
         for event in events:
             self._inbox.put(event)
+            if isinstance(event, Heard):
+                self._inbox.wait_until_handled(HANDLED_WITHIN_S)
 
     def _wait_until_back(self, problem: LayupProblem) -> None:
         self._inbox.put(DeviceLost(self._clock.now_s(), "microphone", problem.what))

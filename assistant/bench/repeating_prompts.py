@@ -25,6 +25,8 @@ from assistant.settings import Settings
 
 WAITS_S = 8.0
 """So long the technician may take to begin (common practice, no source)."""
+LONGEST_S = 8.0
+"""What goes on for longer is no repetition of a prompt but a noise; the longest has six words (common practice, no source)."""
 QUIET_AFTER_S = 1.0
 
 
@@ -34,7 +36,10 @@ class Repeating(Protocol):
     can_ask_again: bool
 
     def hear(self, prompt: str, said: str) -> Samples | None:
-        """Say `said` and hear the repetition of `prompt`; None where no speech came."""
+        """Say `said` and hear the repetition of `prompt`; None where no speech came, or none that ended."""
+
+    def skip(self) -> None:
+        """The next prompt is left out."""
 
 
 def endpointer_of(settings: Settings) -> Endpointer:
@@ -64,6 +69,10 @@ class Recorded:
             return None
         return whole[round(pieces[0].began_s * RATE_HZ) : round(pieces[-1].ended_s * RATE_HZ)]
 
+    def skip(self) -> None:
+        """Nor is its recording heard."""
+        self._sounds.popleft()
+
 
 class Live:
     """A loudspeaker and a microphone. What comes in while a prompt is being said is not heard."""
@@ -76,7 +85,8 @@ class Live:
 
     def hear(self, prompt: str, said: str) -> Samples | None:  # noqa: ARG002 - the protocol's
         """Until the utterance ends, or for as long as a technician may take to begin."""
-        self._say(said)
+        if not self._say(said):
+            return None
         lost, waited_s = True, 0.0
         while waited_s < WAITS_S or self._endpointer.speaking:
             block = self._source.read()
@@ -87,19 +97,32 @@ class Live:
             waited_s += len(block.samples) / RATE_HZ
             for event in events:
                 if isinstance(event, SpeechEnded):
-                    return event.utterance.samples
+                    heard = event.utterance.samples
+                    return None if len(heard) > LONGEST_S * RATE_HZ else heard
         return None
 
-    def _say(self, text: str) -> None:
+    def skip(self) -> None:
+        """Nothing was said of it."""
+
+    def _say(self, text: str) -> bool:
+        """Until it has been said; False where no more sound comes in."""
         said = threading.Event()
         self._count += 1
         self._speaker.say(self._count, text, lambda _: said.set())
         while not said.is_set():
-            self._source.read()
+            if self._source.read() is None:
+                return False
+        return True
 
 
 def prompts_of(paths: Sequence[Path], prompts: Sequence[str]) -> tuple[str, ...]:
-    """The prompts that so many recordings answer. CallProblem where there are more recordings than prompts."""
+    """The prompts that so many recordings answer, from the first on. CallProblem where there are more, or other things."""
+    if Path("mic") in paths:
+        raise CallProblem("mic stands alone", where="--ears", do="give mic, or recordings, not both")
+    if folders := [str(path) for path in paths if path.is_dir()]:
+        raise CallProblem(
+            f"{folders[0]} is a folder, and a folder stands alone", where="--ears", do="give one folder, or recordings"
+        )
     if len(paths) > len(prompts):
         raise CallProblem(
             f"{len(paths)} recordings for {len(prompts)} prompts",

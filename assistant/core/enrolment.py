@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from assistant.core.word_errors import word_edits
+
 _FIRST = """
 stop, seven ten, four twenty six, go ahead, minus ninety two, note, five seventeen, three twelve p s i, correction,
 sixteen fifty, done, eighteen forty r p m, one hundred and sixty nine, roger, zero niner eight, limits, cylinder one
@@ -58,9 +60,4 @@ def words_wrong(said: Sequence[str], heard: Sequence[str]) -> int:
     >>> words_wrong(("one", "ninety"), ("one", "nineteen", "oh"))
     2
     """
-    row = list(range(len(heard) + 1))
-    for i, word in enumerate(said, 1):
-        before, row[0] = row[0], i
-        for j, other in enumerate(heard, 1):
-            before, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, before + (word != other))
-    return row[-1]
+    return len(word_edits(said, heard))

@@ -151,7 +151,7 @@ def make(path: Path) -> None:
         begun.unlink(missing_ok=True)
         _fill(begun)
         begun.rename(path)
-        _sync_folder(path.parent)
+        to_disk(path.parent)
     except (OSError, sqlite3.Error) as fault:
         begun.unlink(missing_ok=True)
         raise CallProblem(f"cannot be made: {fault}", where=str(path), do="check the folder and the disk") from fault
@@ -275,8 +275,9 @@ def _fill(path: Path) -> None:
         connection.close()
 
 
-def _sync_folder(folder: Path) -> None:
-    descriptor = os.open(folder, os.O_RDONLY)
+def to_disk(path: Path) -> None:
+    """Wait until a file, or the list of what is in a folder, is on the disk itself (fsync of POSIX)."""
+    descriptor = os.open(path, os.O_RDONLY)
     try:
         os.fsync(descriptor)
     finally:

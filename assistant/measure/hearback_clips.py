@@ -25,8 +25,8 @@ from assistant.core.speech.step_grammar import Meaning, SpokenReading, meanings_
 from assistant.core.speech.understanding import take_of_words
 from assistant.core.state import Phase, State, Talk
 from assistant.core.truth import ClipTruth, Said, truth_of
+from assistant.core.word_errors import word_edits
 from assistant.measure.speech_moments import ordinary
-from assistant.measure.word_errors import word_edits
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,9 @@ from dataclasses import asdict, dataclass
 from typing import Literal
 
 from assistant.core.truth import HowKnown
+from assistant.core.word_errors import word_edits
 from assistant.measure.hearback_clips import KeptSound
 from assistant.measure.speech_moments import ordinary
-from assistant.measure.word_errors import word_edits
 
 KNOWN: tuple[HowKnown, ...] = ("amended", "affirmed", "denied")
 """How a truth is known."""

@@ -14,9 +14,9 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from assistant.core.word_errors import word_edits
 from assistant.measure.speech_moments import ordinary
 from assistant.measure.speech_trials import Outcome, Trial
-from assistant.measure.word_errors import word_edits
 
 DENIED_TURNS = 2
 """*Negative*, then the value digit by digit."""

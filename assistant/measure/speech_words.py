@@ -9,9 +9,9 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from assistant.core.word_errors import NOTHING, word_pairs
 from assistant.measure.speech_moments import ordinary
 from assistant.measure.speech_trials import Trial
-from assistant.measure.word_errors import NOTHING, word_pairs
 
 
 @dataclass(frozen=True)

@@ -45,27 +45,27 @@ class Calibration:
 
 
 VOSK_ALONE = Calibration(
-    {"vosk": Trust(scale=0.841, floor=11.211, misfit=0.0, gap=0.995, silent=0.0)},
-    other=-3.583, lone_word=0.415, rare=-3.805,
+    {"vosk": Trust(scale=1.18, floor=11.216, misfit=0.0, gap=1.122, silent=0.0)},
+    other=-3.366, lone_word=0.062, rare=-2.57,
 )  # fmt: skip
 BOTH = Calibration(
     {
-        "vosk": Trust(scale=0.415, floor=10.117, misfit=0.0, gap=0.722, silent=6.669),
-        "whisper": Trust(scale=1.351, floor=3.348, misfit=0.793, gap=0.082, silent=3.921),
+        "vosk": Trust(scale=0.651, floor=10.674, misfit=0.0, gap=0.58, silent=7.736),
+        "whisper": Trust(scale=0.837, floor=5.148, misfit=0.667, gap=0.231, silent=0.0),
     },
-    other=-6.29, lone_word=0.735, rare=-2.91,
+    other=-6.184, lone_word=0.006, rare=-2.764,
 )  # fmt: skip
 CALIBRATIONS: Mapping[frozenset[str], Calibration] = {
     frozenset({"vosk", "whisper"}): BOTH,
     frozenset({"vosk"}): VOSK_ALONE,
     frozenset({"whisper"}): Calibration(
-        {"whisper": Trust(scale=1.868, floor=5.385, misfit=1.889, gap=0.626, silent=0.0)},
-        other=-5.054, lone_word=-0.019, rare=-3.273,
+        {"whisper": Trust(scale=1.543, floor=5.63, misfit=1.378, gap=0.687, silent=0.0)},
+        other=-4.265, lone_word=0.381, rare=-3.569,
     ),
 }  # fmt: skip
-"""Fitted on 2283 hearings of the tuning speakers (2026-11-25): seven people of AN4, 23 number utterances in six sounds, each
-counted four times; readings and commands of four synthetic voices (eSpeak NG en-us+f5 and en-gb-x-rp+Michael, Kokoro am_michael
-and af_sarah) in the same sounds; 405 pieces of talk and single words."""
+"""Fitted on 1539 hearings of the tuning speakers (2026-11-25) with the bench model of that day: seven people of AN4, 23 number
+utterances in six sounds, each counted four times; readings and commands of eight voices of eSpeak NG in the same sounds, and of
+Kokoro am_michael and af_sarah in three; 297 pieces of talk and single words. For both ears after they compared."""
 
 
 def calibration_of(ears: frozenset[str]) -> Calibration:

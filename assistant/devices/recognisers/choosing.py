@@ -18,11 +18,15 @@ FITTED_FOR_OURS = (
 
 @dataclass(frozen=True)
 class EarsChosen:
-    """The model folder of each ear (no Whisper: None), and why: one sentence for each, a line each."""
+    """The model folder of each ear (no Whisper: None), and why: one sentence for each, a line each.
+
+    `voice` says for the record which learnt voice's model Vosk has; empty where it is nobody's.
+    """
 
     vosk: Path
     whisper: Path | None
     why: str
+    voice: str = ""
 
 
 def choose_ears(models: Path, vosk_folder: Path | None = None, *, whisper: bool = True) -> EarsChosen:

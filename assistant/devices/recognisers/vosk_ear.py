@@ -99,19 +99,26 @@ class VoskEar:
     def compare(self, strings: Collection[Words]) -> Take:
         """Hears the sound once more, held to these strings and the best that it heard itself.
 
-        Both hearings score the same sound by the same model, so what the second one finds stands beside the first one's.
+        Both hearings score the same sound by the same model, but the second has fewer words to choose from: by how much that
+        lifts its scores shows in the strings that both have.
         """
         known = [s for s in strings if s not in self._heard and self._allows(s) and all(map(self._knows, s))]
         if not known:
             return self._take()
-        own = sorted(filter(self._allows, self._heard), key=lambda s: -self._heard[s])[:ANCHORS]
+        own = self._anchors()
         again = _recogniser(self._model, tuple(" ".join(s) for s in (*known, *own)))
         for samples in self._sound:
             again.AcceptWaveform(samples.tobytes())
         found = _final(again)
-        shift = max((self._heard[s] - found[s] for s in own if s in found), default=0.0)
-        self._heard |= {s: found[s] + shift for s in known if s in found}
+        shifts = [self._heard[s] - found[s] for s in own if s in found]
+        if shifts:
+            self._heard |= {s: found[s] + max(shifts) for s in known if s in found}
         return self._take()
+
+    def _anchors(self) -> list[Words]:
+        """The best strings of its own, legal ones where there are any."""
+        legal = [s for s in self._heard if self._allows(s)]
+        return sorted(legal or self._heard, key=lambda s: -self._heard[s])[:ANCHORS]
 
     def _take(self) -> Take:
         heard = self._heard

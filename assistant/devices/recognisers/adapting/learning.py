@@ -46,7 +46,7 @@ People who say 40 words are not learnt from them, and the nearer to none, the le
 """
 STEPS = 12
 REMEMBERED = 8
-LEAST_GAIN = 1e-3
+LEAST_STEP_GAIN = 1e-3
 """A step that gains less than so much of a word's logarithm, over all words, was the last."""
 HALVINGS = 12
 """A step that gains too little even when halved so often is not taken: this is as low as it goes."""
@@ -130,7 +130,7 @@ def learn(fit: Fit, penalty: float = PENALTY, steps: int = STEPS, progress: Prog
         by_x = np.concatenate((slope.offset * spread, (slope.matrix * spread[:, None] / spread).ravel()))
         return penalty / 2 * float(x @ x) - gained, penalty * x - by_x
 
-    return change_of(descend(cost, np.zeros(size + size * size), steps, LEAST_GAIN, progress))
+    return change_of(descend(cost, np.zeros(size + size * size), steps, LEAST_STEP_GAIN, progress))
 
 
 def descend(

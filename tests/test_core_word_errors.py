@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.measure.word_errors import NOTHING, word_edits
+from assistant.core.word_errors import NOTHING, word_edits
 
 WORDS = st.lists(st.sampled_from(("one", "nine", "nineteen", "ninety", "oh")), max_size=6).map(tuple)
 
