@@ -41,7 +41,7 @@ OURS = {
     "megapascals": "M EH G AH P AE S K AE L Z", "milliamp": "M IH L IY AE M P", "milliamps": "M IH L IY AE M P S",
     "millivolt": "M IH L IY V OW L T", "millivolts": "M IH L IY V OW L T S", "millilitres": "M IH L AH L IY T ER Z",
     "millimetres": "M IH L AH M IY T ER Z", "oily": "OY L IY",
-    "photo": "F OW T OW", "pitted": "P IH T AH D", "psi": "P IY EH S AY", "rpm": "AA R P IY EH M", "thou": "TH AW",
+    "photo": "F OW T OW", "pitted": "P IH T AH D", "psi": "P IY EH S AY", "rpm": "AA R P IY EH M", "thou": "TH AW / DH AW",
     "rubout": "R AH B AW T", "sooty": "S UH T IY", "standby": "S T AE N D B AY", "tree": "T R IY",
     "whisky": "W IH S K IY", "x-ray": "EH K S R EY", "xray": "EH K S R EY", "z": "Z IY",
 }  # fmt: skip
