@@ -130,8 +130,8 @@ def test_every_value_has_its_sound(kept: tuple[Kept, ...]) -> None:
 
 
 def test_vosk_alone_finishes_it_too(tmp_path: Path) -> None:
-    """With no Whisper it asks more and keeps the same values. In noise it may not be sure of a *done*, however often it is said:
-    then a step is given up; besides what the script gives up this happens at three steps at most."""
+    """With no Whisper it asks more and keeps the same values. In noise it may not be sure of a *done*, however often it is
+    said: then a step is given up; besides what the script gives up this happens at three steps at most."""
     if choose_ears(models_root()).whisper is None:
         pytest.skip("the demo above had Vosk alone already")
     kept = entries_of(demo_in(tmp_path, "whisper = false\n"))

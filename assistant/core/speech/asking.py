@@ -37,8 +37,9 @@ about there. Vosk alone: of 270 kept one was wrong (thirty, forty), with noise a
 ones: in loud noise a lone ear does not meet the target."""
 KEEP_COMMAND, KEEP_COMMAND_ALONE = 0.85, 0.8
 """Probability from which a command is obeyed, by both ears and by one alone. Commands are not asked about; *disregard* or
-*go back* mends most. On the tuning speakers, both ears: 350 of 384 obeyed, none wrong, and 5 of 297 pieces of talk taken for one (four of
-them for *say again* or *stop*, which change nothing). Vosk alone at 0.8: 342 obeyed, one wrong (*stop* for *done*), talk 8."""
+*go back* mends most. On the tuning speakers, both ears: 350 of 384 obeyed, none wrong, and 5 of 297 pieces of talk taken for
+one (four of them for *say again* or *stop*, which change nothing). Vosk alone at 0.8: 342 obeyed, one wrong (*stop* for
+*done*), 8 of the talk."""
 KEEP_YES = 0.9
 """The same for *affirm*: with it stands what was in doubt."""
 KEEP_HARMLESS = 0.7
