@@ -42,7 +42,8 @@ Phones = tuple[str, ...]
 """One pronunciation, in the phones of ARPAbet."""
 
 OURS = frozenset((
-    "amps", "fower", "impeller", "juliett", "kilopascals", "litre", "litres", "psi", "thou", "xray",
+    "amps", "fower", "impeller", "juliett", "kilopascals", "litre", "litres", "megapascals", "milliamp", "milliamps",
+    "millivolt", "millivolts", "psi", "thou", "xray",
 ))  # fmt: skip
 """Words whose pronunciation is not CMUdict's."""
 
@@ -81,6 +82,8 @@ kilograms K IH L AH G R AE M Z; kilopascals K IH L AH P AE S K AH L Z; leak L IY
 leaks L IY K S; left L EH F T; lima L AY M AH / L IY M AH; limits L IH M AH T S; liter L IY T ER;
 liters L IY T ER Z; litre L IY T ER; litres L IY T ER Z; loose L UW S; lot L AA T; low L OW; lower L OW ER;
 m EH M; march M AA R CH; may M EY; meters M IY T ER Z; metres M IY T ER Z; mike M AY K; milky M IH L K IY;
+megapascals M EH G AH P AE S K AE L Z; milliamp M IH L IY AE M P; milliamps M IH L IY AE M P S;
+millivolt M IH L IY V OW L T; millivolts M IH L IY V OW L T S;
 milliliters M IH L AH L IY T ER Z; millilitres M IH L AH L IY T ER Z; millimeter M IH L AH M IY T ER;
 millimeters M IH L AH M IY T ER Z; minus M AY N AH S; minute M IH N AH T; minutes M IH N AH T S;
 missing M IH S IH NG; negative N EH G AH T IH V; newton N UW T AH N; nine N AY N; niner N AY N ER;
