@@ -91,16 +91,20 @@ def takes_at(step: str, file: str) -> tuple[State, tuple[Take, ...]]:
     for ear in filter(None, (ears().streaming, ears().weighing)):
         ear.listen_for(grammar_of(expectation_of(state)))
         takes.append(ear.hear(utterance))
-    return state, tuple(takes)
+    return state, ears().compared(tuple(takes))
 
 
 @pytest.mark.parametrize("step", ["tools_out", "start"])
 @pytest.mark.parametrize("file", TALK)
 def test_talk_is_refused_even_with_numbers_in_it(step: str, file: str) -> None:
-    """*Ten of clubs* is no count of tools, and no lone command is heard in a novel: both ears together, and each alone."""
+    """*Ten of clubs* is no count of tools, and no lone command is heard in a novel: by both ears together and by Vosk alone,
+    as the program runs; of Whisper by itself it is at most asked about."""
     state, takes = takes_at(step, file)
-    for some in (takes, *((one,) for one in takes)):
+    for some in (takes, takes[:1]):
         assert hear(state, Heard(0.0, "", some)).decision.kind == "unclear", some
+    for one in takes[1:]:
+        decision = hear(state, Heard(0.0, "", (one,))).decision
+        assert decision.kind == "unclear" or decision.ask != "none", one
 
 
 def test_a_number_of_a_person_is_a_reading() -> None:
