@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from assistant.bench.clock import WallClock
@@ -38,47 +38,44 @@ def enrol_from(
     plain = checked_name(name)
     noted = noted_of(root, plain)
     try:
-        found, learnt_before = _enrolled(plain, prompts, recordings, settings, models, root, voice, line)
+        base = chosen_ears(settings, models).vosk
+        now = find_voice(root, plain, base)
+        used = now if now and now.state == "usable" else None
+        if now and not used:
+            line(now.text())
+        clock = WallClock()
+        with _repeating(prompts, recordings, settings, voice, clock, line) as repeating:
+            found = enrol(plain, prompts, repeating, base, used, root, clock.utc()[:10], line)
     except KeyboardInterrupt:
         line(
             "stopped; nothing was changed" if noted_of(root, plain) == noted else "stopped; the voice was kept already"
         )
         return STOPPED
-    for text in told(found, learnt_before=learnt_before):
+    for text in told(found, learnt_before=used is not None):
         line(text)
     return 0 if found.folder else 1
 
 
-def _enrolled(
-    name: str,
+@contextmanager
+def _repeating(
     prompts: Sequence[str],
     recordings: Sequence[Path] | None,
     settings: Settings,
-    models: Path,
-    root: Path,
     voice: str,
+    clock: WallClock,
     line: Callable[[str], None],
-) -> tuple[Enrolment, bool]:
-    """What came of it, and whether it was compared with a voice that was learnt before."""
-    base = chosen_ears(settings, models).vosk
-    now = find_voice(root, name, base)
-    used = now if now and now.state == "usable" else None
-    if now and not used:
-        line(now.text())
-    clock = WallClock()
+) -> Iterator[Repeating]:
+    """Who repeats the prompts: recordings, or a technician before the microphone, which is let go of afterwards."""
+    if recordings is not None:
+        yield Recorded(recordings, endpointer_of(settings))
+        return
     with ExitStack() as closing:
-        repeating: Repeating
-        if recordings is not None:
-            repeating = Recorded(recordings, endpointer_of(settings))
-        else:
-            speaker: Speaker = ScriptedSpeaker() if voice == "silent" else ProcessSpeaker(voice_settings(settings))
-            closing.callback(speaker.close)
-            source = microphone_of(settings, clock.now_s)()
-            closing.callback(source.close)
-            repeating = Live(speaker, source, endpointer_of(settings))
-            line(f"{len(prompts)} prompts: repeat each after it was said. Ctrl-C ends it; nothing is changed then.")
-        found = enrol(name, prompts, repeating, base, used, root, clock.utc()[:10], line)
-    return found, used is not None
+        speaker: Speaker = ScriptedSpeaker() if voice == "silent" else ProcessSpeaker(voice_settings(settings))
+        closing.callback(speaker.close)
+        source = microphone_of(settings, clock.now_s)()
+        closing.callback(source.close)
+        line(f"{len(prompts)} prompts: repeat each after it was said. Ctrl-C ends it; nothing is changed then.")
+        yield Live(speaker, source, endpointer_of(settings))
 
 
 def forget(name: str, root: Path) -> str:

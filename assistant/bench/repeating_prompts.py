@@ -35,7 +35,7 @@ class Repeating(Protocol):
 
     can_ask_again: bool
 
-    def hear(self, prompt: str, said: str) -> Samples | None:
+    def hear(self, prompt: str, said: str, /) -> Samples | None:
         """Say `said` and hear the repetition of `prompt`; None where no speech came, or none that ended."""
 
     def skip(self) -> None:
@@ -56,7 +56,7 @@ class Recorded:
         self._sounds = deque((path, read_sound(path)) for path in paths)
         self._endpointer = endpointer
 
-    def hear(self, prompt: str, said: str) -> Samples | None:  # noqa: ARG002 - the protocol's
+    def hear(self, _prompt: str, _said: str, /) -> Samples | None:
         """The next recording, from where the first speech in it begins to where the last ends."""
         _, sound = self._sounds.popleft()
         whole = np.concatenate((sound, np.zeros(round(QUIET_AFTER_S * RATE_HZ), np.int16)))
@@ -83,7 +83,7 @@ class Live:
         self._speaker, self._source, self._endpointer = speaker, source, endpointer
         self._count = 0
 
-    def hear(self, prompt: str, said: str) -> Samples | None:  # noqa: ARG002 - the protocol's
+    def hear(self, _prompt: str, said: str, /) -> Samples | None:
         """Until the utterance ends, or for as long as a technician may take to begin."""
         if not self._say(said):
             return None

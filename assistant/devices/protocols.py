@@ -51,7 +51,7 @@ class Recogniser(Protocol):
     def hear(self, utterance: Utterance) -> Take:
         """What may have been said, best first; an empty take when nothing of the grammar fits."""
 
-    def compare(self, strings: Collection[tuple[str, ...]]) -> Take:
+    def compare(self, strings: Collection[tuple[str, ...]], /) -> Take:
         """What was heard last once more, with these strings of the grammar among what may have been said."""
 
 

@@ -51,7 +51,7 @@ class ScriptedEar:
         self._last = self._held(take)
         return self._last
 
-    def compare(self, strings: Collection[tuple[str, ...]]) -> Take:  # noqa: ARG002
+    def compare(self, _strings: Collection[tuple[str, ...]], /) -> Take:
         """The last take: what it was told to hear is all that it knows of any string."""
         return self._last
 

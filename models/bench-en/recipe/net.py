@@ -4,7 +4,6 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 import torch
-import torch.nn.functional as F  # noqa: N812  the usual name
 from features import BANDS
 from lexicon import UNITS
 from torch import nn
@@ -67,11 +66,11 @@ class Network(nn.Module):
     def forward(self, features: torch.Tensor) -> tuple[torch.Tensor, torch.Tensor]:
         """[B, 3 T + 2 context + 0 to 2, 40] to twice [B, T, pdfs]."""
         normal = ((features - self.mean) / self.deviation).transpose(1, 2)
-        hidden = self._dropped(self.norms[0](F.relu(self.first(normal))))
+        hidden = self._dropped(self.norms[0](torch.relu(self.first(normal))))
         for k, (narrow, widen) in enumerate(zip(self.narrow, self.widen, strict=True)):
             if k == self.shape.fine:
                 hidden = hidden[:, :, ::OUTPUT_FRAMES]
-            wide = self._dropped(self.norms[k + 1](F.relu(widen(narrow(hidden)))))
+            wide = self._dropped(self.norms[k + 1](torch.relu(widen(narrow(hidden)))))
             hidden = wide + SKIP * hidden[:, :, 1:-1]
         return (
             self.output(self.before(hidden)).transpose(1, 2),

@@ -3,7 +3,7 @@
     python3 train.py PACK OUT SECONDS [name=value ...]
     torchrun --nproc_per_node=2 --master_addr=127.0.0.1 --master_port=29511 train.py PACK OUT SECONDS [name=value ...]
 
-SECONDS count from the start of the program, its end included. Names are those of `Options`. OUT/am.pt is written every
+SECONDS count from when everything is imported, the end included. Names are those of `Options`. OUT/am.pt is written every
 minute (weights averaged over time) and at the end (with their batch-norm statistics made anew); OUT/log.txt says how it goes.
 Each process draws, augments and scores its own batches; gradients are averaged, and the first process's clock is everyone's.
 A flat start decodes nothing until about step 1,000: judge after 2,000.
@@ -20,24 +20,22 @@ from multiprocessing import active_children
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import torch
+from augment import Strength
+from features import RATE_HZ
+from lexicon import PDFS, UNITS
+from mixing import Mixer, decode_all
+from net import Network, Shape, checkpoint
+from net import load as load_network
+from objective import Bigram, ForwardBackward, count_bigram
+from sampling import Batch, Batches, Pack, Sampler
+from sayings import saying
+from scoring import Development
+from torch import distributed
+from torch.utils.data import DataLoader
+
 BEGAN = time.time()
-
-import numpy as np  # noqa: E402
-import torch  # noqa: E402
-import torch.nn.functional as F  # noqa: E402, N812
-from augment import Strength  # noqa: E402
-from features import RATE_HZ  # noqa: E402
-from lexicon import PDFS, UNITS  # noqa: E402
-from mixing import Mixer, decode_all  # noqa: E402
-from net import Network, Shape, checkpoint  # noqa: E402
-from net import load as load_network  # noqa: E402
-from objective import Bigram, ForwardBackward, count_bigram  # noqa: E402
-from sampling import Batch, Batches, Pack, Sampler  # noqa: E402
-from sayings import saying  # noqa: E402
-from scoring import Development  # noqa: E402
-from torch import distributed  # noqa: E402
-from torch.utils.data import DataLoader  # noqa: E402
-
 FINISH_S = 25.0
 """Kept back of the time for the last statistics and the last scores."""
 KEEP_EVERY_S = 60.0
@@ -155,7 +153,7 @@ class Trainer:
             of_said, of_anything, ratio, good = self._posteriors(scores.double(), batch)
         frames = len(batch.drawn) * batch.frames
         gradient = (of_said - of_anything).float()
-        entropy = -(of_said.float() * F.log_softmax(for_entropy, 2)).sum() / frames
+        entropy = -(of_said.float() * torch.log_softmax(for_entropy, 2)).sum() / frames
         loss = -(gradient * scores).sum() / frames + options.entropy * entropy + options.flatness * (scores**2).mean()
         self.optimizer.zero_grad()
         loss.backward()

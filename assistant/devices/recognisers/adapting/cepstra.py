@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -80,7 +81,7 @@ _OPTIONS = {"num-mel-bins": "bands", "num-ceps": "coefficients", "low-freq": "lo
 
 def read_cepstra(path: Path) -> Cepstra:
     """The options of `conf/mfcc.conf`. FileProblem for one that is not computed here, with its line."""
-    found: dict[str, float] = {}
+    found: dict[str, Any] = {}
     fixed: dict[str, float | str] = {"use-energy": "true"}
     for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
         name, _, value = line.strip().removeprefix("--").partition("=")
@@ -92,7 +93,7 @@ def read_cepstra(path: Path) -> Cepstra:
             raise _unlike(path, number, f"the option {name}")
     if fixed["use-energy"] != "false" or fixed.get("sample-frequency", RATE_HZ) != RATE_HZ:
         raise _unlike(path, 0, "energy in place of the first coefficient, or another rate than 16 kHz,")
-    return Cepstra(**found)  # type: ignore[arg-type]
+    return Cepstra(**found)
 
 
 def _unlike(path: Path, line: int, what: str) -> FileProblem:
