@@ -260,6 +260,24 @@ def prove(args: Namespace) -> int:
     return 0 if all(proof.ok for proof in proofs) else 1
 
 
+def figure(args: Namespace) -> int:
+    """One trade computation, with its working line by line and its source. Without a NAME they are listed.
+
+    Inputs are NAME=VALUE with the unit behind the number: sg=1.065, t=-5degC, sets with commas: 120,115,118psi. Without
+    inputs, what that computation takes. Any unit of the same kind will do; a value outside of a table is refused.
+    """
+    from assistant.reports.worked_figure import computations_text, figure_json, figure_text, inputs_text, work_figure
+
+    if args.name is None:
+        print_line(computations_text())
+    elif not args.inputs:
+        print_line(inputs_text(args.name))
+    else:
+        found = work_figure(args.name, args.inputs)
+        print_line(json.dumps(figure_json(args.name, found), ensure_ascii=False) if args.json else figure_text(found))
+    return 0
+
+
 def verify(args: Namespace) -> int:
     """Is each job file whole and unchanged: the chain of its entries and every clip."""
     from assistant.files.verify import verify as look

@@ -181,6 +181,17 @@ def _add_looking(commands: Commands) -> None:
     prove.add_argument("--sounds", action="store_true", help="what sounds alike at each step (needs --machine)")
     _json(prove)
     prove.set_defaults(call=calls.prove)
+    _add_figure(commands)
+
+
+def _add_figure(commands: Commands) -> None:
+    figure = commands.add_parser(
+        "figure", help="a trade computation, with its working and source", description=calls.figure.__doc__
+    )
+    figure.add_argument("name", nargs="?", metavar="NAME", help="which computation (none: list them)")
+    figure.add_argument("inputs", nargs="*", metavar="NAME=VALUE", help="what it takes (none: tell what that is)")
+    _json(figure)
+    figure.set_defaults(call=calls.figure)
 
 
 def _json(parser: argparse.ArgumentParser) -> None:

@@ -109,10 +109,14 @@ def test_a_dose_is_in_proportion_and_rounded_up() -> None:
     """18.5 gallons at 1 ounce in 2.5 gallons are 7.4 ounces: 7.5 on a cup marked in halves."""
     label = {"dose": amount("1", "us_fl_oz"), "treats": amount("2.5", "us_gal")}
     half = amount("0.5", "us_fl_oz")
-    assert dose_by_volume(volume=amount("18.5", "us_gal"), **label, round_up_to=half) == amount("7.5", "us_fl_oz")
-    assert dose_by_volume(volume=amount("2.5", "us_gal"), **label, round_up_to=half) == amount("1.0", "us_fl_oz")
+    assert dose_by_volume(volume=amount("18.5", "us_gal"), **label, round_up_to=half).amount == amount(
+        "7.5", "us_fl_oz"
+    )
+    assert dose_by_volume(volume=amount("2.5", "us_gal"), **label, round_up_to=half).amount == amount("1.0", "us_fl_oz")
     # reference.md section 3: an imperial gallon is a fifth larger than a US one
-    assert dose_by_volume(volume=amount("2.5", "imp_gal"), **label, round_up_to=half) == amount("1.5", "us_fl_oz")
+    assert dose_by_volume(volume=amount("2.5", "imp_gal"), **label, round_up_to=half).amount == amount(
+        "1.5", "us_fl_oz"
+    )
     with pytest.raises(ValueError, match="must be a volume"):
         dose_by_volume(volume=amount("1", "kg"), **label, round_up_to=half)
     with pytest.raises(ValueError, match="above zero"):
@@ -121,8 +125,8 @@ def test_a_dose_is_in_proportion_and_rounded_up() -> None:
 
 def test_what_is_held_back_is_less_than_all() -> None:
     """Three quarts, one held back: two."""
-    assert hold_back(capacity=amount("3", "us_qt"), held=amount("1", "us_qt")) == amount("2", "us_qt")
-    assert hold_back(capacity=amount("1", "us_gal"), held=amount("1", "us_qt")).value == Decimal("0.75")
+    assert hold_back(capacity=amount("3", "us_qt"), held=amount("1", "us_qt")).amount == amount("2", "us_qt")
+    assert hold_back(capacity=amount("1", "us_gal"), held=amount("1", "us_qt")).amount.value == Decimal("0.75")
     with pytest.raises(ValueError, match="cannot be held back"):
         hold_back(capacity=amount("3", "us_qt"), held=amount("1", "us_gal"))
 
@@ -130,8 +134,8 @@ def test_what_is_held_back_is_less_than_all() -> None:
 def test_torque_tool_tolerance() -> None:
     """reference.md 8.4: 20 N.m, 4 percent either way, is 19.2 to 20.8."""
     asked = {"target": amount("20", "Nm"), "tolerance": amount("4", "percent")}
-    assert torque_least(**asked).value == Decimal("19.2")
-    assert torque_most(**asked).value == Decimal("20.8")
+    assert torque_least(**asked).amount.value == Decimal("19.2")
+    assert torque_most(**asked).amount.value == Decimal("20.8")
     with pytest.raises(ValueError, match="must be a torque"):
         torque_least(target=amount("20", "psi"), tolerance=amount("4", "percent"))
     with pytest.raises(ValueError, match="in percent"):
@@ -140,8 +144,8 @@ def test_torque_tool_tolerance() -> None:
 
 def test_the_coolant_must_stand_ten_degrees_less_than_the_coldest() -> None:
     """reference.md 5.2 (10 degF below) and section 3 (18 degF apart are 10 degC apart, without the 32)."""
-    assert colder_by(temperature=amount("-25", "degF"), margin=amount("10", "delta_F")) == amount("-35", "degF")
-    assert colder_by(temperature=amount("-10", "degC"), margin=amount("18", "delta_F")) == amount("-20", "degC")
+    assert colder_by(temperature=amount("-25", "degF"), margin=amount("10", "delta_F")).amount == amount("-35", "degF")
+    assert colder_by(temperature=amount("-10", "degC"), margin=amount("18", "delta_F")).amount == amount("-20", "degC")
     with pytest.raises(ValueError):
         colder_by(temperature=amount("-10", "degC"), margin=amount("10", "degC"))
     with pytest.raises(ValueError):
@@ -155,13 +159,13 @@ def test_the_coolant_must_stand_ten_degrees_less_than_the_coldest() -> None:
 )  # fmt: skip
 def test_ethylene_glycol_after_the_army_table(share: str, gravity: str, stands: str) -> None:
     """TM 5-6115-400-12 table 2-1 (reference.md 5.2), by share and by specific gravity."""
-    assert ethylene_glycol_stands(share=amount(share, "percent")) == amount(stands, "degF")
-    assert ethylene_glycol_by_gravity(gravity=amount(gravity, "sg")) == amount(stands, "degF")
+    assert ethylene_glycol_stands(share=amount(share, "percent")).amount == amount(stands, "degF")
+    assert ethylene_glycol_by_gravity(gravity=amount(gravity, "sg")).amount == amount(stands, "degF")
 
 
 def test_nothing_is_extrapolated() -> None:
     """Above 60 percent the freezing point rises again (reference.md 5.2): outside of the table is refused."""
-    assert Decimal(-40) < ethylene_glycol_stands(share=amount("52", "percent")).value < Decimal(-30)
+    assert Decimal(-40) < ethylene_glycol_stands(share=amount("52", "percent")).amount.value < Decimal(-30)
     for share in ("18", "54", "70"):
         with pytest.raises(ValueError, match="outside of the table"):
             ethylene_glycol_stands(share=amount(share, "percent"))

@@ -7,7 +7,6 @@ Nothing is guessed: a name that nothing gives is a problem with the line of its 
 
 from __future__ import annotations
 
-import inspect
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -16,7 +15,8 @@ from difflib import get_close_matches
 
 from assistant.core.problems import FileProblem, Place
 from assistant.core.procedure import Limit, MachineSheet, NamedValue, Procedure, Reading, Site, Step, Value, WorkedOut
-from assistant.core.trade.registry import BY_NAME, Computation
+from assistant.core.trade.inputs import Computation
+from assistant.core.trade.registry import BY_NAME
 from assistant.core.units import SPOKEN, Amount, convert, kind_of, plain
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
@@ -122,17 +122,19 @@ class _Binder:
         if not self._takes(computation, work, where) or None in inputs.values():
             return None
         try:
-            return computation(**inputs)
+            return computation(**inputs).amount
         except ValueError as error:
             self.complain(work.line, f"{where}: {error}", "look at the values that it takes")
             return None
 
     def _takes(self, computation: Computation, work: WorkedOut, where: str) -> bool:
-        wanted = tuple(inspect.signature(computation).parameters)
-        for name in sorted(set(work.inputs) ^ set(wanted)):
+        wanted = tuple(i.name for i in computation.inputs)
+        needed = {i.name for i in computation.inputs if i.needed}
+        wrong = sorted((set(work.inputs) - set(wanted)) | (needed - set(work.inputs)))
+        for name in wrong:
             what = "does not take" if name in work.inputs else "needs"
             self.complain(work.line, f"{where}: {work.by} {what} '{name}'", f"it takes {', '.join(wanted)}")
-        return set(work.inputs) == set(wanted)
+        return not wrong
 
     def steps(self, step: Step) -> Iterable[Step]:
         """The step itself, or one for each position."""

@@ -19,6 +19,9 @@ m = [length] = metre
 mm = 0.001 * m = millimetre
 inch = 25.4 * mm = in
 thou = 0.001 * inch
+ft = 12 * inch = foot
+mm2 = [area]
+in2 = 645.16 * mm2
 L = [volume] = litre
 mL = 0.001 * L = millilitre
 us_gal = 3.785411784 * L
@@ -30,9 +33,16 @@ kPa = [pressure]
 bar = 100 * kPa
 MPa = 1000 * kPa
 psi = 6.894757293168361336722673445346890693781387562775 * kPa
+kPa_abs = [absolute_pressure]
+bar_abs = 100 * kPa_abs
+psi_abs = 6.894757293168361336722673445346890693781387562775 * kPa_abs
+inHg_abs = 3.386389 * kPa_abs
 Nm = [torque]
 lbf_in = 0.1129848290276167 * Nm
 lbf_ft = 1.3558179483314004 * Nm
+J = [energy] = joule
+N = [force] = newton
+lbf = 4.4482216152605 * N
 degC = [temperature]; offset: 0 = celsius
 degF = 5 / 9 * degC; offset: -17.77777777777777777777777778 = fahrenheit
 delta_K = [temperature_difference]
@@ -54,24 +64,32 @@ count = [count]
 """
 
 KINDS: dict[str, str] = {
-    "m": "length", "mm": "length", "inch": "length", "thou": "length",
+    "m": "length", "mm": "length", "inch": "length", "thou": "length", "ft": "length",
+    "mm2": "area", "in2": "area",
     "L": "volume", "mL": "volume", "us_gal": "volume", "us_qt": "volume", "us_pt": "volume",
     "us_fl_oz": "volume", "imp_gal": "volume",
     "kPa": "pressure", "bar": "pressure", "MPa": "pressure", "psi": "pressure",
+    "kPa_abs": "absolute pressure", "bar_abs": "absolute pressure", "psi_abs": "absolute pressure",
+    "inHg_abs": "absolute pressure",
     "Nm": "torque", "lbf_in": "torque", "lbf_ft": "torque",
+    "J": "energy", "N": "force", "lbf": "force",
     "degC": "temperature", "degF": "temperature",
     "delta_K": "temperature difference", "delta_F": "temperature difference",
     "V": "voltage", "mV": "voltage", "A": "current", "mA": "current", "ohm": "resistance",
-    "s": "time", "min": "time", "h": "time", "rpm": "speed", "kg": "mass", "g": "mass",
+    "s": "time", "min": "time", "h": "time",
+    "rpm": "speed", "kg": "mass", "g": "mass",
     "percent": "share", "sg": "specific gravity", "count": "count",
 }  # fmt: skip
 """Every unit of the list, and what kind of quantity it measures."""
 
 SPOKEN: dict[str, str] = {
     "m": "metres", "mm": "millimetres", "inch": "inches", "thou": "thou",
+    "ft": "feet", "mm2": "square millimetres", "in2": "square inches",
     "L": "litres", "mL": "millilitres", "us_gal": "U S gallons", "us_qt": "U S quarts", "us_pt": "U S pints",
     "us_fl_oz": "U S fluid ounces", "imp_gal": "imperial gallons",
     "kPa": "kilopascals", "bar": "bar", "MPa": "megapascals", "psi": "P S I",
+    "kPa_abs": "kilopascals absolute", "bar_abs": "bar absolute", "psi_abs": "P S I absolute",
+    "inHg_abs": "inches of mercury", "J": "joules", "N": "newtons", "lbf": "pounds force",
     "Nm": "newton metres", "lbf_in": "pound force inches", "lbf_ft": "pound force feet",
     "degC": "degrees Celsius", "degF": "degrees Fahrenheit",
     "delta_K": "degrees Celsius", "delta_F": "degrees Fahrenheit",
@@ -84,7 +102,9 @@ SPOKEN: dict[str, str] = {
 WRITTEN: dict[str, str] = {
     "us_gal": "US gal", "us_qt": "US qt", "us_pt": "US pt", "us_fl_oz": "US fl oz", "imp_gal": "imp gal",
     "Nm": "N\u00b7m", "lbf_in": "lbf\u00b7in", "lbf_ft": "lbf\u00b7ft", "degC": "\u00b0C", "degF": "\u00b0F",
-    "delta_K": "K", "delta_F": "\u00b0F", "ohm": "\u03a9", "percent": "%", "inch": "in", "sg": "", "count": "",
+    "delta_K": "K", "delta_F": "\u00b0F", "ohm": "\u03a9", "mm2": "mm\u00b2", "in2": "in\u00b2",
+    "kPa_abs": "kPa abs", "bar_abs": "bar abs", "psi_abs": "psi abs", "inHg_abs": "inHg abs",
+    "percent": "%", "inch": "in", "sg": "", "count": "",
 }  # fmt: skip
 """How a report prints a unit, where its name will not do."""
 

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 from itertools import pairwise
 
+from assistant.core.trade.figure import Figure
+from assistant.core.trade.inputs import Gravity, Share, Temperature, TemperatureDifference
 from assistant.core.units import Amount, convert, kind_of
 
 Row = tuple[Decimal, Decimal, Decimal]
@@ -29,7 +31,7 @@ warm, safe side of library values (reference.md section 5.3).
 """
 
 
-def colder_by(*, temperature: Amount, margin: Amount) -> Amount:
+def colder_by(*, temperature: Temperature, margin: TemperatureDifference) -> Figure:
     """The temperature that lies `margin` below another, in that one's unit: what the coolant must stand.
 
     Source: protect at least 10 degF below the coldest expected (reference.md section 5.2, Navy 14329).
@@ -38,27 +40,30 @@ def colder_by(*, temperature: Amount, margin: Amount) -> Amount:
     if kind_of(temperature.unit) != "temperature" or margin.value < 0:
         raise ValueError(f"{margin} below {temperature} makes no sense")
     difference = convert(margin, "delta_F" if temperature.unit == "degF" else "delta_K")
-    return Amount(temperature.value - difference.value, temperature.unit)
+    answer = Amount(temperature.value - difference.value, temperature.unit)
+    return Figure(answer, (f"{temperature} less {difference} is {answer}",), ("reference.md section 5.2, Navy 14329",))
 
 
-def ethylene_glycol_stands(*, share: Amount) -> Amount:
+def ethylene_glycol_stands(*, share: Share) -> Figure:
     """The lowest ambient temperature, degF, for a volume share of ethylene glycol; source: `ETHYLENE_GLYCOL`.
 
     Raises ValueError outside of 18.75 to 53.125 percent by volume.
     """
     if share.unit != "percent":
         raise ValueError(f"'share' is {share}, and must be in percent")
-    return Amount(_between(share.value, [(row[0], row[2]) for row in ETHYLENE_GLYCOL]), "degF")
+    answer = Amount(_between(share.value, [(row[0], row[2]) for row in ETHYLENE_GLYCOL]), "degF")
+    return Figure(answer, (f"{share} by volume stands {answer}",), ("TM 5-6115-400-12 table 2-1",))
 
 
-def ethylene_glycol_by_gravity(*, gravity: Amount) -> Amount:
+def ethylene_glycol_by_gravity(*, gravity: Gravity) -> Figure:
     """The same by specific gravity at 68 degF; source: `ETHYLENE_GLYCOL`.
 
     Raises ValueError outside of 1.022 to 1.073.
     """
     if gravity.unit != "sg":
         raise ValueError(f"'gravity' is {gravity}, and must be a specific gravity")
-    return Amount(_between(gravity.value, [(row[1], row[2]) for row in ETHYLENE_GLYCOL]), "degF")
+    answer = Amount(_between(gravity.value, [(row[1], row[2]) for row in ETHYLENE_GLYCOL]), "degF")
+    return Figure(answer, (f"{gravity} at 68 degF stands {answer}",), ("TM 5-6115-400-12 table 2-1",))
 
 
 def _between(at: Decimal, rows: Sequence[tuple[Decimal, Decimal]]) -> Decimal:
@@ -67,3 +72,6 @@ def _between(at: Decimal, rows: Sequence[tuple[Decimal, Decimal]]) -> Decimal:
         if x0 <= at <= x1:
             return y0 + (y1 - y0) * (at - x0) / (x1 - x0)
     raise ValueError(f"{at} lies outside of the table, which goes from {rows[0][0]} to {rows[-1][0]}")
+
+
+COMPUTATIONS = (colder_by, ethylene_glycol_stands, ethylene_glycol_by_gravity)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from decimal import ROUND_CEILING, Decimal
 
+from assistant.core.trade.figure import Figure
+from assistant.core.trade.inputs import Volume
 from assistant.core.units import Amount, convert, kind_of
 
 
-def dose_by_volume(*, volume: Amount, dose: Amount, treats: Amount, round_up_to: Amount) -> Amount:
+def dose_by_volume(*, volume: Volume, dose: Volume, treats: Volume, round_up_to: Volume) -> Figure:
     """What to add to `volume` when the label says `dose` for every `treats`; in the dose's unit.
 
     Rounded up to a whole `round_up_to`, a step that the measuring cup shows: a little more does no harm, too little
@@ -22,10 +24,13 @@ def dose_by_volume(*, volume: Amount, dose: Amount, treats: Amount, round_up_to:
     if not (step > 0 and base > 0):
         raise ValueError("'treats' and 'round_up_to' must be above zero")
     steps = (volume.value * dose.value / (base * step)).to_integral_value(ROUND_CEILING)
-    return Amount(steps * step, dose.unit)
+    answer = Amount(steps * step, dose.unit)
+    return Figure(
+        answer, (f"{volume} at {dose} for every {treats}, up to whole {round_up_to}: {answer}",), ("the label",)
+    )
 
 
-def hold_back(*, capacity: Amount, held: Amount) -> Amount:
+def hold_back(*, capacity: Volume, held: Volume) -> Figure:
     """What is poured at first when the last of it waits for the dipstick; in the capacity's unit.
 
     Source: common practice, no source. Raises ValueError where more is held back than there is, or units do not fit.
@@ -33,4 +38,8 @@ def hold_back(*, capacity: Amount, held: Amount) -> Amount:
     rest = capacity.value - convert(held, capacity.unit).value
     if not Decimal(0) < rest < capacity.value:
         raise ValueError(f"{held} cannot be held back from {capacity}")
-    return Amount(rest, capacity.unit)
+    answer = Amount(rest, capacity.unit)
+    return Figure(answer, (f"{capacity} less {held} is {answer}",), ("common practice, no source",))
+
+
+COMPUTATIONS = (dose_by_volume, hold_back)

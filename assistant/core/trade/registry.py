@@ -1,26 +1,15 @@
-"""The trade computations that a procedure's `work_out` may call, by name: named amounts in, one amount out."""
+"""The trade computations by name: what a procedure's `work_out` and limits, and `layup figure`, may call."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
-from assistant.core.trade.coolant import colder_by, ethylene_glycol_by_gravity, ethylene_glycol_stands
-from assistant.core.trade.doses import dose_by_volume, hold_back
-from assistant.core.trade.torque import torque_least, torque_most
-from assistant.core.units import Amount
+from assistant.core.trade import coolant, doses, torque
+from assistant.core.trade.inputs import Computation, computation
 
-Computation = Callable[..., Amount]
-
+ROOMS = {"coolant": coolant, "doses": doses, "torque": torque}
+"""Module by topic, in the order in which they are listed; each has its own `COMPUTATIONS`."""
 BY_NAME: Mapping[str, Computation] = {
-    function.__name__: function
-    for function in (
-        colder_by,
-        dose_by_volume,
-        ethylene_glycol_by_gravity,
-        ethylene_glycol_stands,
-        hold_back,
-        torque_least,
-        torque_most,
-    )
+    found.name: found for room in ROOMS.values() for found in map(computation, room.COMPUTATIONS)
 }
-"""Name -> function. Each raises ValueError, in words for the procedure's writer, for what it cannot compute."""
+"""Name -> computation. Each raises ValueError, in words for the procedure's writer, for what it cannot compute."""
