@@ -278,6 +278,17 @@ def figure(args: Namespace) -> int:
     return 0
 
 
+def seasons(args: Namespace) -> int:
+    """A machine's readings season by season: what changed, how fast by the engine hours, and when a limit may be reached.
+
+    The newest job is this season. What so few seasons cannot tell is refused, and why.
+    """
+    from assistant.reports.seasons import tell_seasons
+
+    tell_seasons(args, print_line)
+    return 0
+
+
 def verify(args: Namespace) -> int:
     """Is each job file whole and unchanged: the chain of its entries and every clip."""
     from assistant.files.verify import verify as look

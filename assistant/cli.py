@@ -221,6 +221,26 @@ def _add_files(commands: Commands) -> None:
     amend.add_argument("--who", required=True, metavar="NAME", help="who amends it")
     amend.set_defaults(call=calls.amend)
     _add_hearback(commands)
+    _add_seasons(commands)
+
+
+def _add_seasons(commands: Commands) -> None:
+    seasons = commands.add_parser(
+        "seasons", help="a machine's readings season by season", description=calls.seasons.__doc__
+    )
+    seasons.add_argument("jobs", type=Path, nargs="+", metavar="JOB", help="job files of one machine, in any order")
+    seasons.add_argument(
+        "--reading", default="", metavar="NAME", help="only this reading (default: all that is measured)"
+    )
+    seasons.add_argument(
+        "--hours",
+        default="",
+        metavar="NAME",
+        help="the reading of the engine hours, where it is called otherwise than hours",
+    )
+    seasons.add_argument("-o", "--output", type=Path, metavar="FILE", help="draw them too: FILE.svg")
+    _json(seasons)
+    seasons.set_defaults(call=calls.seasons)
 
 
 def _add_hearback(commands: Commands) -> None:

@@ -15,6 +15,20 @@ def tell(request: pytest.FixtureRequest) -> Callable[[str], None]:
     return request.config.stash.setdefault(MEASURED, []).append
 
 
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """A worker of pytest-xdist hands its lines to the process that prints."""
+    handed = getattr(session.config, "workeroutput", None)
+    if handed is not None:
+        handed["measured"] = session.config.stash.get(MEASURED, [])
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: object) -> None:
+    """The process that prints takes each worker's lines when it ends."""
+    lines = node.config.stash.setdefault(MEASURED, [])  # type: ignore[attr-defined]
+    lines.extend(getattr(node, "workeroutput", {}).get("measured", ()))
+
+
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
     """The measurements, under a heading of their own."""
     lines = config.stash.get(MEASURED, [])

@@ -16,10 +16,9 @@ from assistant.core.speech.dates import (
     date_aloud,
     date_piece,
     date_values,
-    first_day,
-    last_day,
 )
 from assistant.core.speech.saying import ORDINARY
+from assistant.core.trade.quarters import first_day, last_day
 from tests.conversation import TABLES, TODAY
 from tests.strategies import sentences
 
@@ -85,29 +84,3 @@ def test_whatever_is_heard_is_a_date(data: st.DataObject) -> None:
     for text in meant(data.draw(sentences(GRAMMAR))):
         assert first_day(text) <= last_day(text)
         assert str(first_day(text).year) == text[:4]
-
-
-# reference.md 4.3: ageing counts from the end of the quarter (two seal suppliers); "3/94" is July to September 1994 (ISO 2230).
-@pytest.mark.parametrize(
-    ("text", "first", "last"),
-    [
-        ("2024-Q2", "2024-04-01", "2024-06-30"),
-        ("2024-Q1", "2024-01-01", "2024-03-31"),
-        ("2024-Q4", "2024-10-01", "2024-12-31"),
-        ("1994-Q3", "1994-07-01", "1994-09-30"),
-        ("2028-02", "2028-02-01", "2028-02-29"),
-        ("2026-11-23", "2026-11-23", "2026-11-23"),
-    ],
-)
-def test_first_and_last_day(text: str, first: str, last: str) -> None:
-    """A quarter ends with its last day, a month with that of the calendar."""
-    assert (first_day(text).isoformat(), last_day(text).isoformat()) == (first, last)
-
-
-@pytest.mark.parametrize(
-    "text", ["", "2026", "2026-13", "2026-02-31", "2026-Q5", "2026-Q0", "tomorrow", "\u0662026-11"]
-)
-def test_what_is_no_date_is_refused(text: str) -> None:
-    """A bound that is no date is named in what is raised."""
-    with pytest.raises(ValueError, match=text or "no day"):
-        first_day(text)

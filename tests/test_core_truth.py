@@ -12,8 +12,9 @@ from job_samples import any_entry, at, reading
 
 from assistant.core import entries as e
 from assistant.core.entries import Kept
+from assistant.core.judging import JUDGED_AGAIN
 from assistant.core.truth import ClipTruth, Said, truth_of
-from assistant.core.turns.readings import ASKED_TOO_OFTEN, DENIED, JUDGED_AGAIN
+from assistant.core.turns.readings import ASKED_TOO_OFTEN, DENIED
 
 OPENED = e.JobOpened("layup", "", "", "", "bay 2", (), "layup", "vosk", "Kim")
 

@@ -23,7 +23,7 @@ steps:
     title: One
     say: Read it.
     readings:
-      - {name: it, ask: Number, %s}
+      - {name: nr, ask: Number, %s}
 """
 
 

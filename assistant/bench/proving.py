@@ -8,7 +8,7 @@ from pathlib import Path
 
 from assistant.bench.sounds import StepSounds, sounds_of, sounds_text
 from assistant.bench.starting import read_work
-from assistant.core.problems import FileProblems
+from assistant.core.problems import FileProblem, FileProblems, Place
 from assistant.core.procedure import Procedure
 from assistant.core.proof import Proof, prove
 from assistant.files.procedure_file import load_procedure
@@ -17,13 +17,17 @@ from assistant.files.shipped import PROCEDURE, find_file
 
 @dataclass(frozen=True)
 class FileProof:
-    """What was found about one file. `problems` in its form; `proof` where it has a form at all; `sounds` where asked for."""
+    """What was found about one file. `problems` in its form; `proof` where it has a form at all; `sounds` where asked for.
+
+    `warnings` are told and stand in no one's way: limits of which nothing says where they come from.
+    """
 
     file: str
     problems: tuple[str, ...]
     proof: Proof | None
     steps: int
     sounds: tuple[StepSounds, ...] = ()
+    warnings: tuple[str, ...] = ()
 
     @property
     def ok(self) -> bool:
@@ -35,13 +39,14 @@ class FileProof:
         if self.problems:
             return "\n".join(self.problems)
         assert self.proof is not None
-        proof = self.proof
+        return "\n".join((*self.warnings, self._proof_text(self.proof), *sounds_text(self.sounds)))
+
+    def _proof_text(self, proof: Proof) -> str:
         if proof.counterexample:
             return f"{self.file}: not safe. The shortest way to what must never be:\n{proof.counterexample}"
         if proof.unreachable:
             return f"{self.file}: these steps can never be done: {', '.join(proof.unreachable)}"
-        proved = f"{self.file}: proved: {self.steps} steps, no order of answers reaches a never ({proof.states} states)"
-        return "\n".join((proved, *sounds_text(self.sounds)))
+        return f"{self.file}: proved: {self.steps} steps, no order of answers reaches a never ({proof.states} states)"
 
     def as_json(self) -> dict[str, object]:
         """One object."""
@@ -50,6 +55,7 @@ class FileProof:
             "file": self.file,
             "ok": self.ok,
             "problems": list(self.problems),
+            "warnings": list(self.warnings),
             "steps": self.steps,
             "states": proof.states if proof else 0,
             "counterexample": str(proof.counterexample) if proof and proof.counterexample else None,
@@ -76,4 +82,23 @@ def with_sounds(found: FileProof, path: Path, sheet: Path, site: Path | None, to
 
 
 def _proved(path: Path, procedure: Procedure) -> FileProof:
-    return FileProof(str(path), (), prove(procedure), len(procedure.steps))
+    warnings = limits_without_source(procedure, str(path))
+    return FileProof(str(path), (), prove(procedure), len(procedure.steps), warnings=warnings)
+
+
+def limits_without_source(procedure: Procedure, file: str) -> tuple[str, ...]:
+    """A line for each limit of which nothing says where it comes from.
+
+    Of a procedure that is not bound to a sheet, names may still bring their page, and a computation its rule.
+    """
+    found = []
+    for step in procedure.steps:
+        for reading in step.readings:
+            for limit in reading.limits:
+                named = [v for v in (limit.low, limit.high, limit.target, limit.tolerance) if isinstance(v, str)]
+                waits = bool(limit.by or named) and reading.kind != "date"
+                if not limit.source and not waits:
+                    what = f"warning: a limit of the reading '{reading.name}' does not say where it comes from"
+                    do = "add 'source: ...'; 'common practice, no source' is one too"
+                    found.append(str(FileProblem(what, where=Place(file, limit.line), do=do)))
+    return tuple(dict.fromkeys(found))

@@ -13,7 +13,7 @@ from assistant.core.entries import AMENDED, Amended, Entry, Kept, ReadingKept
 from assistant.core.judging import verdict_on
 from assistant.core.problems import CallProblem
 from assistant.core.procedure import Position, Reading, position_in
-from assistant.core.speech.dates import date_aloud, first_day
+from assistant.core.speech.dates import date_aloud
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.letters import spelled_back
 from assistant.core.speech.reading_grammar import NUMBERS
@@ -21,6 +21,7 @@ from assistant.core.speech.step_grammar import SpokenReading, meanings_of
 from assistant.core.speech.understanding import take_of_words, value_text
 from assistant.core.speech.unit_words import phrases_for
 from assistant.core.state import State, Turn
+from assistant.core.trade.quarters import first_day
 from assistant.core.turns.readings import judge_again
 from assistant.core.units import KINDS, WRITTEN, Amount, convert
 

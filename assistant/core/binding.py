@@ -13,11 +13,25 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
 
+from assistant.core.computing import compute, input_named, misnamed, parts_of
+from assistant.core.limit_binding import Known, bind_limit
 from assistant.core.problems import FileProblem, Place
-from assistant.core.procedure import Limit, MachineSheet, NamedValue, Procedure, Reading, Site, Step, Value, WorkedOut
+from assistant.core.procedure import (
+    Given,
+    Limit,
+    MachineSheet,
+    NamedValue,
+    OfReading,
+    Procedure,
+    Reading,
+    Site,
+    Step,
+    Value,
+    WorkedOut,
+)
 from assistant.core.trade.inputs import Computation
 from assistant.core.trade.registry import BY_NAME
-from assistant.core.units import SPOKEN, Amount, convert, kind_of, plain
+from assistant.core.units import SPOKEN, Amount, plain
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 SINGULAR = (("degrees", "degree"), ("inches", "inch"), ("feet", "foot"))
@@ -73,7 +87,7 @@ class _Binder:
         self.problems: list[FileProblem] = []
         self.values: dict[str, NamedValue] = dict(sheet.values)
         self.failed: set[str] = set()
-        self.units = {reading.name: reading.unit for step in procedure.steps for reading in step.readings}
+        self.readings = {reading.name: reading for step in procedure.steps for reading in step.readings}
         for name, value in site.values.items():
             self.add_value(name, value, 0)
 
@@ -118,23 +132,29 @@ class _Binder:
         if computation is None:
             self.complain(work.line, f"{where}: there is no computation '{work.by}'", _advice(work.by, BY_NAME, ""))
             return None
-        inputs = {name: self.amount(value, work.line, where) for name, value in work.inputs.items()}
-        if not self._takes(computation, work, where) or None in inputs.values():
+        wrong = list(misnamed(computation, work.inputs))
+        for _, what, do in wrong:
+            self.complain(work.line, f"{where}: {what}", do)
+        given = {name: self._given(computation, name, value, work) for name, value in work.inputs.items()}
+        if wrong or any(None in parts for parts in given.values()):
             return None
         try:
-            return computation(**inputs).amount
+            known = {name: [part for part in parts if part is not None] for name, parts in given.items()}
+            return compute(computation, known, None).amount
         except ValueError as error:
             self.complain(work.line, f"{where}: {error}", "look at the values that it takes")
             return None
 
-    def _takes(self, computation: Computation, work: WorkedOut, where: str) -> bool:
-        wanted = tuple(i.name for i in computation.inputs)
-        needed = {i.name for i in computation.inputs if i.needed}
-        wrong = sorted((set(work.inputs) - set(wanted)) | (needed - set(work.inputs)))
-        for name in wrong:
-            what = "does not take" if name in work.inputs else "needs"
-            self.complain(work.line, f"{where}: {work.by} {what} '{name}'", f"it takes {', '.join(wanted)}")
-        return not wrong
+    def _given(self, computation: Computation, name: str, given: Given, work: WorkedOut) -> list[Amount | str | None]:
+        """The amounts and words that an input is given; a None for each that is not known."""
+        wanted = input_named(computation, name)
+        found: list[Amount | str | None] = []
+        for part in parts_of(given):
+            if isinstance(part, OfReading):
+                raise TypeError("a value is worked out before anything is read")
+            by_name = isinstance(part, str) and wanted is not None and wanted.form == "amount"
+            found.append(self.amount(part, work.line, f"work_out '{work.name}'") if by_name else part)
+        return found
 
     def steps(self, step: Step) -> Iterable[Step]:
         """The step itself, or one for each position."""
@@ -184,40 +204,22 @@ class _Binder:
 
     def _reading(self, reading: Reading, step: Step) -> Reading:
         positions = reading.positions or (self._positions(reading.each, step) if reading.each else ())
-        if reading.kind == "date":
-            return replace(reading, positions=positions)  # its limits are dates, and name no value
-        limits = tuple(self._limit(limit, reading, step) for limit in reading.limits)
+        limits = tuple(
+            limit if reading.kind == "date" and not limit.by else self._limit(limit, reading, step)
+            for limit in reading.limits  # those of a date, by dates, name no value
+        )
         return replace(reading, positions=positions, limits=limits)
 
     def _limit(self, limit: Limit, reading: Reading, step: Step) -> Limit:
+        line = limit.line or step.line
         where = f"step '{step.id}', reading '{reading.name}'"
-        if limit.rule == "spread" and (not reading.each or kind_of(reading.unit) == "temperature"):
-            self.complain(step.line, f"{where}: a spread is of a set", "give the reading 'each', or another limit")
-        if limit.rule == "same_as" and kind_of(self.units.get(limit.other, "")) != kind_of(reading.unit):
-            what = f"{where}: '{limit.other}' is measured in '{self.units.get(limit.other)}', not in '{reading.unit}'"
-            self.complain(step.line, what, "compare readings of one kind")
-        low = self._bound(limit.low, reading, step, where)
-        high = self._bound(limit.high, reading, step, where)
-        if low and high and kind_of(low.unit) == kind_of(high.unit) and low.value > convert(high, low.unit).value:
-            self.complain(step.line, f"{where}: nothing lies between {low} and {high}", "write [low, high]")
-        return replace(limit, low=low or limit.low, high=high or limit.high, source=limit.source or self._source(limit))
-
-    def _bound(self, value: Value | None, reading: Reading, step: Step, where: str) -> Amount | None:
-        amount = self.amount(value, step.line, where)
-        if amount is None:
-            return None
-        if kind_of(amount.unit) != kind_of(reading.unit):
-            what = f"{where}: {amount} is a {kind_of(amount.unit)}, the reading a {kind_of(reading.unit)}"
-            self.complain(step.line, what, "give both the same kind of unit")
-        elif not reading.plausible[0] <= convert(amount, reading.unit).value <= reading.plausible[1]:
-            what = f"{where}: the limit {amount} lies outside of what is plausible"
-            self.complain(step.line, what, "widen 'plausible', or mend the limit")
-        return amount
-
-    def _source(self, limit: Limit) -> str:
-        """Where the named bounds of the limit come from."""
-        names = [name for name in (limit.low, limit.high) if isinstance(name, str) and name in self.values]
-        return "; ".join(dict.fromkeys(self.values[name].source for name in names))
+        known = Known(
+            self.values,
+            self.readings,
+            lambda value: self.amount(value, line, where),
+            lambda what, do: self.complain(line, f"{where}: {what}", do),
+        )
+        return bind_limit(limit, reading, known)
 
 
 def _advice(name: str, known: Iterable[str], otherwise: str) -> str:

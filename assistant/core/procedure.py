@@ -20,7 +20,10 @@ Value = Amount | str
 Position = int | str
 """One of a set: 2 (a cylinder), "port" (a side)."""
 
-LimitRule = Literal["between", "at_least", "at_most", "spread", "same_as"]
+LimitRule = Literal["between", "at_least", "at_most", "above", "below", "target", "spread", "same_as", "by"]
+Compared = Literal["", "more_than", "less_than", "differs_from"]
+LAST_SEASON = "last_season"
+"""The name by which a limit compares a reading with its own value in last season's job."""
 ReadingKind = Literal["measured", "count", "choice", "letters", "date"]
 
 
@@ -44,11 +47,29 @@ def position_in(place: str) -> Position | None:
 
 
 @dataclass(frozen=True)
-class Limit:
-    """What a reading must keep to. Bounds are inclusive.
+class OfReading:
+    """A kept value that a computation takes: of the reading `name`, "" the judged one itself; `whole`: of all its places."""
 
-    between: low <= x <= high; at_least: low <= x; at_most: x <= high; spread: (highest - lowest) of the set is at most
-    `share` percent of the highest; same_as: equal to the kept reading named `other`.
+    name: str = ""
+    whole: bool = False
+
+
+Given = Amount | str | OfReading | tuple[Amount | str | OfReading, ...]
+"""What an input of a computation is given. A string is a word, a text or a date; before binding also a name."""
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What a reading must keep to. Bounds are inclusive, save those of above and below.
+
+    between: low <= x <= high; at_least: low <= x; at_most: x <= high; above: low < x; below: x < high; target: between
+    `target` less and plus `tolerance` (an amount, or percent of the target), as low and high once bound; spread: (highest -
+    lowest) of the set is at most `share` percent of the highest; same_as: equal to the kept reading named `other`; by: as
+    the computation itself judges.
+
+    `compared`: the bounds are of the difference to the reading `other` (`LAST_SEASON`: to this one last season), as an amount
+    or in percent of it. `by`: the bounds are of what that computation gives for `inputs`. `uncertainty` of the gauge, expanded
+    (k = 2), as an amount or in percent of what was read. Where the reading itself is in percent, percent are points of it.
     """
 
     rule: LimitRule
@@ -57,6 +78,18 @@ class Limit:
     share: Decimal | None = None
     other: str = ""
     source: str = ""
+    compared: Compared = ""
+    target: Value | None = None
+    tolerance: Value | None = None
+    uncertainty: Value | None = None
+    by: str = ""
+    inputs: tuple[tuple[str, Given], ...] = ()
+    line: int = field(default=0, compare=False)
+
+    @property
+    def alone(self) -> bool:
+        """Is a value judged by it alone, without others and without a computation."""
+        return not (self.other or self.by or self.rule == "spread")
 
 
 @dataclass(frozen=True)
@@ -134,11 +167,11 @@ class Never:
 
 @dataclass(frozen=True)
 class WorkedOut:
-    """A value computed from others by a trade function, by name; `inputs` are argument -> value or name of one."""
+    """A value computed from others by a trade function, by name; `inputs` are argument -> value, name of one, or word."""
 
     name: str
     by: str
-    inputs: Mapping[str, Value]
+    inputs: Mapping[str, Given]
     line: int = 0
 
 

@@ -19,7 +19,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from assistant.core.entries import MISHEARD, Amended, HeardUnclear, JobOpened, JobResumed, Kept, ReadingKept
-from assistant.core.turns.readings import ASKED_TOO_OFTEN, DENIED, JUDGED_AGAIN
+from assistant.core.judging import JUDGED_AGAIN
+from assistant.core.turns.readings import ASKED_TOO_OFTEN, DENIED
 
 HowKnown = Literal["amended", "affirmed", "denied", "corrected", "unconfirmed", "unknown"]
 OF_THE_WHOLE: tuple[HowKnown, ...] = ("corrected", "amended", "affirmed", "unconfirmed")

@@ -4,7 +4,7 @@
     conditions: {engine: [stopped, running], water: [off, on]}
     start: {engine: stopped, water: off}
     never: [{when: {engine: stopped, water: on}, because: ...}]
-    work_out: {dose: {by: dose_by_volume, volume: fuel_tank, ...}}
+    work_out: {dose: {by: dose_by_volume, volume: fuel_tank, ...}}     (`call_fields`)
     steps:
       - id: start_engine
         title: ...    say: ...    cautions: [...]    source: ...
@@ -21,8 +21,10 @@ from pathlib import Path
 
 from assistant.core.conditions import UNSURE
 from assistant.core.problems import Place
-from assistant.core.procedure import Countdown, Never, Procedure, Reading, Step, WorkedOut
+from assistant.core.procedure import Countdown, Never, Procedure, Step, WorkedOut
+from assistant.files.call_fields import computation_named, inputs_given
 from assistant.files.reading_file import reading_from
+from assistant.files.reading_names import check_readings
 from assistant.files.yaml_fields import Fields
 from assistant.files.yaml_source import Complaints, Table, did_you_mean, parse_yaml, read_text
 
@@ -54,7 +56,7 @@ def _procedure(table: Table, complaints: Complaints) -> Procedure:
     fields = Fields(table, "a procedure", PROCEDURE_KEYS, complaints)
     known = _conditions(fields)
     steps = _steps(fields, known)
-    _check_readings(fields, steps)
+    check_readings(fields, steps, STEP_KEYS)
     return Procedure(
         name=fields.text("procedure"),
         title=fields.text("title"),
@@ -119,7 +121,8 @@ def _worked_out(fields: Fields) -> tuple[WorkedOut, ...]:
     found = []
     for name in table.names:
         inner = table.under(name)
-        inputs = {key: inner.value(key) for key in inner.names if key != "by"}
+        computation = computation_named(inner)
+        inputs = dict(inputs_given(inner, computation, None)) if computation else {}
         found.append(WorkedOut(name, inner.name("by"), inputs, table.key_place(name).line))
     return tuple(found)
 
@@ -169,23 +172,3 @@ def _countdown(fields: Fields) -> Countdown | None:
     inner = fields.under("countdown", ("seconds", "start", "end"))
     seconds = inner.whole("seconds", None, 1, MOST_SECONDS)
     return Countdown(seconds, inner.text("start", Countdown.start), inner.text("end", Countdown.end))
-
-
-def _check_readings(fields: Fields, steps: tuple[Step, ...]) -> None:
-    """Names of readings are given once, and `same_as` looks back at one that stands before it."""
-    before: dict[str, tuple[Step, Reading]] = {}
-    for table, step in zip(fields.tables("steps"), steps, strict=True):
-        places = [reading.place for reading in Fields(table, "a step", STEP_KEYS, fields.complaints).tables("readings")]
-        for reading, at in zip(step.readings, places, strict=True):
-            if reading.name in before:
-                what = f"the reading '{reading.name}' is already asked for in line {before[reading.name][0].line}"
-                fields.complaints.add(at, what, "give each reading a name of its own")
-            for limit in reading.limits:
-                if limit.rule == "same_as" and not _single(before.get(limit.other)):
-                    what = f"'{reading.name}' is to be the same as '{limit.other}', a single reading of no earlier step"
-                    fields.complaints.add(at, what, did_you_mean(limit.other, list(before)))
-            before.setdefault(reading.name, (step, reading))
-
-
-def _single(asked: tuple[Step, Reading] | None) -> bool:
-    return asked is not None and not (asked[0].each or asked[1].each or asked[1].kind == "choice")

@@ -18,21 +18,22 @@
   ask: Use by
   kind: date                    # a day, a month, or a quarter
   limits: [{at_least: today}]   # or 2026-11-23, 2026-11, 2026-Q4; at_most, between
+
+What a limit may say stands in `limit_fields`.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import date
 from decimal import Decimal
 
 from assistant.core.problems import Place
-from assistant.core.procedure import Choice, Limit, Position, Reading, ReadingKind, Value
-from assistant.core.speech.dates import first_day
+from assistant.core.procedure import Choice, Position, Reading, ReadingKind
 from assistant.core.speech.letters import ANY_LENGTH
 from assistant.core.speech.places import NUMBERS
 from assistant.core.units import KINDS
+from assistant.files.limit_fields import limits_of
 from assistant.files.yaml_fields import Fields
 from assistant.files.yaml_source import Complaints, Table, Text, did_you_mean
 
@@ -45,8 +46,6 @@ NOT_WITH = {
     "date": ("unit", "plausible", "places", "length"),
 }
 """Keys that a reading of this kind has no use for."""
-DATE_RULES = ("between", "at_least", "at_most")
-RULES = ("between", "at_least", "at_most", "spread", "same_as")
 PLACE = re.compile(r"[a-z]+")
 """A place in words, as it is said and as the job file has it."""
 CHOICE_KEYS = ("name", "words", "good")
@@ -68,14 +67,9 @@ def reading_from(table: Table, complaints: Complaints) -> Reading:
     unit = _unit(fields)
     kind: ReadingKind = "count" if unit == "count" else "measured"
     most_places = 0 if kind == "count" else 4
-    return replace(
-        reading,
-        kind=kind,
-        unit=unit,
-        plausible=_plausible(fields),
-        places=fields.whole("places", 0, 0, most_places),
-        limits=tuple(_limit(limit, complaints) for limit in fields.tables("limits")),
-    )
+    places = fields.whole("places", 0, 0, most_places)
+    number = replace(reading, kind=kind, unit=unit, plausible=_plausible(fields), places=places)
+    return replace(number, limits=limits_of(fields, number))
 
 
 def _positions(fields: Fields, each: str) -> tuple[Position, ...]:
@@ -109,8 +103,8 @@ def _text_reading(fields: Fields, reading: Reading) -> Reading:
         return replace(reading, kind="letters", unit="", length=_length(fields))
     if kind == "date":
         _not_with(fields, kind, "a date")
-        limits = tuple(_date_limit(limit, fields.complaints) for limit in fields.tables("limits"))
-        return replace(reading, kind="date", unit="", limits=limits)
+        dated = replace(reading, kind="date", unit="")
+        return replace(dated, limits=limits_of(fields, dated))
     if kind:
         fields.complain("kind", f"there is no kind '{kind}'", "write letters or date, or a unit in its place")
     return reading
@@ -126,32 +120,6 @@ def _length(fields: Fields) -> tuple[int, int]:
         fields.complain("length", f"a length is one number or two, from 1 to {ANY_LENGTH[1]}", "write 12, or [6, 12]")
         return ANY_LENGTH
     return bounds[0], bounds[-1]
-
-
-def _date_limit(table: Table, complaints: Complaints) -> Limit:
-    """One limit of a date: its bounds are dates, or today."""
-    fields = Fields(table, "a limit of a date", (*DATE_RULES, "source"), complaints)
-    bounds = {
-        rule: [_date_bound(fields, text) for text in fields.texts(rule)] for rule in DATE_RULES if fields.has(rule)
-    }
-    source = fields.text("source", "")
-    match bounds:
-        case {"between": [low, high]} if len(bounds) == 1:
-            return Limit("between", low=low, high=high, source=source)
-        case {"at_least": [low]} if len(bounds) == 1:
-            return Limit("at_least", low=low, source=source)
-        case {"at_most": [high]} if len(bounds) == 1:
-            return Limit("at_most", high=high, source=source)
-    complaints.add(
-        table.place, "a limit has exactly one rule", f"write one of {', '.join(DATE_RULES)}, with its bounds"
-    )
-    return Limit("between", source=source)
-
-
-def _date_bound(fields: Fields, text: Text) -> str:
-    if text.value != "today":
-        fields.taken(text, first_day, date.min, "write it as 2026-11-23, 2026-11, 2026-Q4 or today")
-    return text.value
 
 
 def _unit(fields: Fields) -> str:
@@ -192,40 +160,3 @@ def _once(word: Text, first: dict[str, Place], complaints: Complaints) -> None:
     if said in first:
         complaints.add(word.place, f"'{said}' already means the choice in line {first[said].line}", "keep one of them")
     first.setdefault(said, word.place)
-
-
-def _limit(table: Table, complaints: Complaints) -> Limit:
-    """One limit: exactly one rule, and where it comes from."""
-    fields = Fields(table, "a limit", (*RULES, "source"), complaints)
-    rules = [rule for rule in RULES if fields.has(rule)]
-    source = fields.text("source", "")
-    if len(rules) != 1:
-        complaints.add(table.place, "a limit has exactly one rule", f"write one of {', '.join(RULES)}")
-        return Limit("between", source=source)
-    match rules[0]:
-        case "between":
-            low, high = _bounds(fields)
-            return Limit("between", low=low, high=high, source=source)
-        case "at_least":
-            return Limit("at_least", low=fields.value("at_least"), source=source)
-        case "at_most":
-            return Limit("at_most", high=fields.value("at_most"), source=source)
-        case "spread":
-            return Limit("spread", share=_share(fields), source=source)
-        case _:
-            return Limit("same_as", other=fields.name("same_as"), source=source)
-
-
-def _bounds(fields: Fields) -> tuple[Value, Value]:
-    bounds = [fields.value_of(text) for text in fields.texts("between")]
-    if len(bounds) != 2:
-        fields.complain("between", "'between' has two bounds", "write [low, high]")
-        return "", ""
-    return bounds[0], bounds[1]
-
-
-def _share(fields: Fields) -> Decimal:
-    amount = fields.amount("spread")
-    if not (amount.unit == "percent" and 0 < amount.value <= 100):
-        fields.complain("spread", "a spread is a share of the highest", "write it as '10 percent'")
-    return amount.value

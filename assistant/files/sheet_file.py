@@ -54,7 +54,7 @@ def named_values(fields: Fields, source_key: str) -> dict[str, NamedValue]:
     found = {}
     for name in values.names:
         inner = values.under(name, ("is", source_key))
-        found[name] = NamedValue(name, inner.amount("is"), inner.text(source_key))
+        found[name] = NamedValue(name, inner.amount("is"), inner.source(source_key))
     return found
 
 

@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from assistant.core.problems import Place
 from assistant.core.procedure import Value
+from assistant.core.speech.sources import unsayable
 from assistant.core.units import KINDS, Amount
 from assistant.files.yaml_source import Complaints, Items, Node, Table, Text, did_you_mean
 
@@ -116,6 +117,16 @@ class Fields:
         if node is None:
             return ()
         return tuple(_text(n, key, self.complaints) for n in (node.items if isinstance(node, Items) else (node,)))
+
+    def source(self, key: str, default: str | None = None) -> str:
+        """Where something comes from: a text that can be said."""
+        text = self.text(key, default)
+        wrong = unsayable(text)
+        if wrong:
+            self.complain(
+                key, f"a source is said aloud: {wrong}", "write it shorter, in letters, figures and plain stops"
+            )
+        return text
 
     def name(self, key: str, default: str | None = None) -> str:
         """A name: small letters, digits, underscores."""

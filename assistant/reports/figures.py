@@ -75,7 +75,9 @@ def figures_of(values: Iterable[Value]) -> tuple[Figure, ...]:
 
 
 def band_of(limit: str, unit: str, numbers: Iterable[Decimal]) -> tuple[Decimal | None, Decimal | None]:
-    """Lowest and highest allowed, as far as a limit in print says so in this unit.
+    """Lowest and highest allowed, as far as a limit in print says so in this unit; "above" and "below" draw the same band.
+
+    A limit against another value, or by a computation, bounds something else (`core.speech.limit_wording`).
 
     >>> band_of("at least 175 psi (page 4); lowest within 10 % of highest", "psi", [Decimal(200)])
     (Decimal('180'), None)
@@ -83,11 +85,12 @@ def band_of(limit: str, unit: str, numbers: Iterable[Decimal]) -> tuple[Decimal 
     written = re.escape(WRITTEN.get(unit, unit))
     end = rf"\s*{written}(?!\w)" if written else ""
     lows, highs = [], []
+    limit = "; ".join(clause for clause in limit.split("; ") if not clause.startswith(("against ", "by ")))
     for low, high in re.findall(rf"\b{NUMBER}{end} to {NUMBER}{end}", limit):
         lows.append(Decimal(low))
         highs.append(Decimal(high))
-    lows += [Decimal(low) for low in re.findall(rf"at least {NUMBER}{end}", limit)]
-    highs += [Decimal(high) for high in re.findall(rf"at most {NUMBER}{end}", limit)]
+    lows += [Decimal(low) for low in re.findall(rf"(?:at least|above) {NUMBER}{end}", limit)]
+    highs += [Decimal(high) for high in re.findall(rf"(?:at most|below) {NUMBER}{end}", limit)]
     for share in re.findall(rf"lowest within {NUMBER} % of highest", limit):
         lows.append(max(numbers, default=Decimal(0)) * (100 - Decimal(share)) / 100)
     return max(lows, default=None), min(highs, default=None)

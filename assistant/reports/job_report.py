@@ -18,8 +18,8 @@ import yaml
 
 from assistant.core import entries as e
 from assistant.core.entries import Kept
+from assistant.core.judging import JUDGED_AGAIN
 from assistant.core.turns.opening import REASON_UNHEARD
-from assistant.core.turns.readings import JUDGED_AGAIN
 from assistant.reports.looks import Look, looks_of
 from assistant.reports.own_texts import OwnTexts
 from assistant.reports.sections import ClockStep, DeviceChange, Part, Remark, StepReport

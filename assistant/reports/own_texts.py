@@ -12,11 +12,11 @@ from decimal import Decimal, InvalidOperation
 from assistant.core.binding import bind
 from assistant.core.entries import JobOpened, ReadingKept
 from assistant.core.problems import FileProblems
-from assistant.core.procedure import Procedure, Reading, Site, Step, position_in
+from assistant.core.procedure import Limit, Procedure, Reading, Site, Step, position_in
 from assistant.core.speech.commands import IN_STEP
-from assistant.core.speech.dates import first_day
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.step_grammar import Meaning, SpokenReading, meanings_of
+from assistant.core.trade.quarters import first_day
 from assistant.files.procedure_file import read_procedure
 from assistant.files.sheet_file import read_sheet
 from assistant.files.site_file import read_site
@@ -33,14 +33,22 @@ class OwnTexts:
         """The title as it was read out, "" where it is not known."""
         return self._steps[step_id].title if step_id in self._steps else ""
 
+    def limits(self, step_id: str, name: str) -> tuple[Limit, ...] | None:
+        """The limits of a reading, their names amounts; None where they cannot be told."""
+        reading = self._reading(step_id, name)
+        return reading.limits if reading else None
+
     def means_else(self, r: ReadingKept, words: str) -> bool:
         """Would these words, said then, have meant anything but this value? True where that cannot be told."""
-        step = self._steps.get(r.step)
-        reading = next((one for one in step.readings if one.name == r.name), None) if step else None
+        step, reading = self._steps.get(r.step), self._reading(r.step, r.name)
         if step is None or reading is None:
             return True
         meanings = meanings_of(_asked_then(step, reading, r, self._site), tuple(words.split()))
         return bool(meanings) and not any(_is(meaning, r) for meaning in meanings)
+
+    def _reading(self, step_id: str, name: str) -> Reading | None:
+        step = self._steps.get(step_id)
+        return next((one for one in step.readings if one.name == name), None) if step else None
 
 
 def _bound(opened: JobOpened) -> tuple[Procedure | None, Site]:

@@ -13,7 +13,6 @@ so that "november twenty twenty seven" is a month. Six figures alone are not tak
 
 from __future__ import annotations
 
-import re
 from calendar import monthrange
 from collections.abc import Callable, Iterable
 from datetime import MAXYEAR, date, timedelta
@@ -42,9 +41,6 @@ DAYS_OF_MONTHS = (
 )
 """Which days which months have; 29 February is looked at with its year."""
 CENTURIES = ("19", "20")
-ISO_DATE = re.compile(r"(\d{4})-(?:Q([1-4])|(\d\d)(?:-(\d\d))?)", re.ASCII)
-"""2026-11-23, 2027-11, 2024-Q3."""
-
 DaysAs = Callable[[Iterable[int]], Piece]
 MonthsAs = Callable[[Iterable[int]], Piece]
 
@@ -100,31 +96,6 @@ def date_aloud(text: str) -> str:
         return f"{ORDINALS[int(rest[0][1]) - 1]} quarter {spoken_year}"
     day = " ".join(READ_BACK[int(c)] for c in "".join(rest[1:]))
     return f"{day} {MONTHS[int(rest[0]) - 1].capitalize()} {spoken_year}".strip()
-
-
-def first_day(text: str) -> date:
-    """The first day of a day, month or quarter. ValueError, saying so, where the text is none of them.
-
-    >>> first_day("2024-Q3"), last_day("2024-Q3")
-    (datetime.date(2024, 7, 1), datetime.date(2024, 9, 30))
-    """
-    found = ISO_DATE.fullmatch(text)
-    if found is None:
-        raise ValueError(f"'{text}' is no day, month or quarter of a year")
-    year, quarter, month, day = (int(part or 0) for part in found.groups())
-    try:
-        return date(year, month or 3 * quarter - 2, day or 1)
-    except ValueError as error:
-        raise ValueError(f"there is no {text}") from error
-
-
-def last_day(text: str) -> date:
-    """The last day of a day, month or quarter: a quarter's ageing counts from there. ValueError as `first_day`."""
-    first = first_day(text)
-    if len(text) == len("2026-11-23"):
-        return first
-    month = first.month + (2 if "Q" in text else 0)
-    return date(first.year, month, monthrange(first.year, month)[1])
 
 
 # What a path means

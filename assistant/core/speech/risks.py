@@ -31,7 +31,6 @@ WORTH_TELLING = 5.0
 PAIRS_A_READING = 24
 """Number words, signs or parts of a date told of one reading: the nearest."""
 NUMBER_WORDS = {**DIGITS, **TEENS, **TENS}
-WITH_BOUNDS = ("between", "at_least", "at_most")
 _FIGURES = ORDINARY[1:]
 FRAMES: tuple[tuple[Words, Words], ...] = (
     ((), ()),
@@ -135,7 +134,7 @@ def _numbers(expectation: Expectation, asked: Asked) -> Iterator[Risk]:
 
 def _example(reading: Reading, value_of: ValueOf, a: str, b: str) -> tuple[str, str, bool] | None:
     """Two values that differ by these words, and whether that turns the verdict; such a pair if there is one."""
-    limited = any(limit.rule in WITH_BOUNDS for limit in reading.limits)
+    limited = any(limit.alone for limit in reading.limits)
     found = None
     for before, after in FRAMES + (FIGURE_FRAMES if a in DIGITS and b in DIGITS else ()):
         one = value_of((*before, a, *after))
@@ -172,4 +171,4 @@ def _place(asked: Asked) -> Words:
 def _within(reading: Reading, value: Decimal) -> bool:
     """Does the value keep to the limits that need no other value."""
     amount = Amount(value, reading.unit)
-    return all(judge(amount, limit).verdict == "within" for limit in reading.limits if limit.rule in WITH_BOUNDS)
+    return all(judge(amount, limit).verdict == "within" for limit in reading.limits if limit.alone)

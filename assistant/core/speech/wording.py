@@ -1,15 +1,15 @@
-"""What the assistant says, in one place: read-backs, questions, limits, what is missing."""
+"""What the assistant says, in one place: read-backs, questions, verdicts, what is missing; limits in `limit_wording`."""
 
 from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.core.procedure import Limit, Position, Reading, ReadingKind, Value, place_of, position_in
+from assistant.core.procedure import Position, Reading, ReadingKind, place_of, position_in
 from assistant.core.speech.dates import date_aloud
 from assistant.core.speech.letters import spelled_back
 from assistant.core.speech.saying import ReadBack, figures, in_full
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
-from assistant.core.units import SPOKEN, Amount
+from assistant.core.units import SPOKEN
 
 ANSWERS = {"within": "as it should be", "outside": "not as it should be", "low": "too early", "high": "too late"}
 """Verdicts on answers that are no numbers."""
@@ -18,9 +18,12 @@ VERDICTS = {
     "low": "low",
     "high": "high",
     "outside": "not as it should be",
-    "unsure": "too near the limit to tell",
+    "unsure": "not sure",
     "": "kept",
 }
+
+TOO_NEAR = "too near the limit to tell"
+"""What is said instead where only the gauge's uncertainty stands against a verdict."""
 
 
 def amount_aloud(value: Decimal, unit: str, regime: ReadBack = "digits") -> str:
@@ -80,48 +83,15 @@ def ask_reading(reading: Reading, at: Position | None) -> str:
     return f"{reading.ask.rstrip('?')}{place}?"
 
 
-def verdict_aloud(verdict: str, limit: str, *, number: bool = True) -> str:
-    """The verdict, with the limit where it is broken; an answer that is no `number` is or is not as it should be."""
+def verdict_aloud(verdict: str, limit: str, *, number: bool = True, margin: str = "") -> str:
+    """The verdict, with the limit where it is broken; an answer that is no `number` is or is not as it should be.
+
+    `margin`: how far from the limit ("five P S I"), said where the gauge's uncertainty is known.
+    """
     words = VERDICTS[verdict] if number else ANSWERS.get(verdict, VERDICTS[verdict])
+    if margin:
+        words = f"{TOO_NEAR}, {margin} from it" if verdict == "unsure" else f"{words} by {margin}"
     return f"{words}; {limit}" if verdict in ("low", "high", "outside", "unsure") and limit else words
-
-
-def _bound_aloud(value: Value | None, regime: ReadBack) -> str:
-    if isinstance(value, Amount):
-        return amount_aloud(value.value, value.unit, regime)
-    return date_aloud(value) if value and value[0].isdigit() else value or ""
-
-
-def limit_aloud(limit: Limit, regime: ReadBack = "digits") -> str:
-    """One limit in words for the ear."""
-    match limit.rule:
-        case "between":
-            low = figures(limit.low.value, regime) if isinstance(limit.low, Amount) else _bound_aloud(limit.low, regime)
-            return f"from {low} to {_bound_aloud(limit.high, regime)}"
-        case "at_least":
-            return f"at least {_bound_aloud(limit.low, regime)}"
-        case "at_most":
-            return f"at most {_bound_aloud(limit.high, regime)}"
-        case "spread":
-            return f"lowest within {figures(limit.share or Decimal(0), regime)} percent of the highest"
-        case "same_as":
-            return f"the same as {limit.other.replace('_', ' ')}"
-
-
-def limit_written(limit: Limit) -> str:
-    """One limit in print, with its source."""
-    match limit.rule:
-        case "between":
-            text = f"{limit.low} to {limit.high}"
-        case "at_least":
-            text = f"at least {limit.low}"
-        case "at_most":
-            text = f"at most {limit.high}"
-        case "spread":
-            text = f"lowest within {limit.share} % of highest"
-        case "same_as":
-            text = f"same as {limit.other}"
-    return f"{text} ({limit.source})" if limit.source else text
 
 
 def listed(things: list[str]) -> str:

@@ -6,8 +6,9 @@ from collections.abc import Callable
 
 from assistant.core import entries as e
 from assistant.core.effects import Hush
+from assistant.core.speech.limit_wording import limit_with_source
 from assistant.core.speech.repeating import part_of
-from assistant.core.speech.wording import limit_aloud, listed
+from assistant.core.speech.wording import listed
 from assistant.core.state import Turn
 from assistant.core.turns import counting, opening, parts, readings, remarks
 
@@ -56,10 +57,10 @@ def where_are_we(turn: Turn) -> None:
 
 
 def limits(turn: Turn) -> None:
-    """What is allowed here."""
+    """What is allowed here, and where that comes from: a sentence for each reading."""
     regime = turn.state.site.read_back
     lines = [
-        f"{r.spoken_name}, {listed([limit_aloud(limit, regime) for limit in r.limits])}"
+        f"{r.spoken_name}, {'; and '.join(limit_with_source(limit, regime) for limit in r.limits)}"
         for r in turn.step.readings
         if r.limits
     ]

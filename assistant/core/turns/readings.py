@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from assistant.core import entries as e
-from assistant.core.judging import step_of, to_correct, verdict_on, verdicts_on
+from assistant.core.judging import JUDGED_AGAIN, judged_by, step_of, to_correct, verdict_on, verdicts_on
 from assistant.core.procedure import position_in
 from assistant.core.speech.asking import settles
 from assistant.core.speech.evidence import Evidence, without
@@ -25,8 +25,6 @@ from assistant.core.speech.wording import (
 from assistant.core.state import Question, Turn
 from assistant.core.turns.opening import go_on, put_again
 
-JUDGED_AGAIN = "judged again"
-"""Why an entry stands again with the same value: another value changed its verdict."""
 ASKED_TOO_OFTEN, DENIED = "asked three times", "denied"
 """Why a value that was asked about is not kept."""
 SAID_AGAIN = "said again"
@@ -187,7 +185,7 @@ def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
     )
     head = f"Correction, {elsewhere}" if entry.replaces else ""
     place = f"{place_aloud(entry.at)}, " if entry.at else ""
-    verdict = verdict_aloud(spoken.word, spoken.spoken_limit, number=bool(r.unit))
+    verdict = verdict_aloud(spoken.word, spoken.spoken_limit, number=bool(r.unit), margin=spoken.spoken_margin)
     if entry.why == JUDGED_AGAIN:
         name = turn.state.reading(entry.step, entry.name).spoken_name
         turn.say(f"With that, {place or name + ', '}{value}, is {verdict}.", "read back again")
@@ -209,20 +207,18 @@ def judge_again(turn: Turn, changed: e.ReadingKept) -> None:
         entry = kept.entry
         if not isinstance(entry, e.ReadingKept) or entry == changed or not _depends(turn, entry, changed):
             continue
-        now = verdict_on(turn.state, entry.step, _as_spoken(turn, entry)).word
-        if now in ("within", "low", "high") and now != entry.verdict:
+        now = verdict_on(turn.state, entry.step, _as_spoken(turn, entry))
+        if now.word in ("within", "low", "high") and now.word != entry.verdict:
             turn.talk(keeping=turn.state.talk.keeping + 1)
-            turn.record(replace(entry, verdict=now, replaces=kept.sequence, why=JUDGED_AGAIN))
+            again = replace(entry, verdict=now.word, limit=now.written_limit)
+            turn.record(replace(again, replaces=kept.sequence, why=JUDGED_AGAIN))
 
 
 def _depends(turn: Turn, entry: e.ReadingKept, changed: e.ReadingKept) -> bool:
-    """Is `entry` judged by `changed`: as one of its set, or as what it must equal."""
+    """Is `entry` judged by `changed`: as one of its set, as what it must equal or is compared with, or by a computation."""
     limits = turn.state.reading(entry.step, entry.name).limits
-    same_set = (entry.step, entry.name) == (changed.step, changed.name)
-    return any(
-        (limit.rule == "spread" and same_set) or (limit.rule == "same_as" and limit.other == changed.name)
-        for limit in limits
-    )
+    same_reading = (entry.step, entry.name) == (changed.step, changed.name)
+    return any(judged_by(limit, changed.name, same_reading=same_reading) for limit in limits)
 
 
 def _as_spoken(turn: Turn, entry: e.ReadingKept) -> SpokenReading:
