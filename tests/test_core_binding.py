@@ -120,7 +120,10 @@ def test_what_does_not_fit_is_told_with_the_line_of_its_step(step: Step, message
             WorkedOut("d", "colder_by", {"temperature": "coldest", "margin": "coldest", "by": "least"}, 5),
             "does not take 'by'",
         ),
-        (WorkedOut("d", "colder_by", {"temperature": "least", "margin": amount("1", "delta_F")}, 5), "must be a temperature"),
+        (
+            WorkedOut("d", "colder_by", {"temperature": "least", "margin": amount("1", "delta_F")}, 5),
+            "must be a temperature",
+        ),
         (
             WorkedOut("least", "hold_back", {"capacity": amount("3", "us_qt"), "held": amount("1", "us_qt")}, 5),
             "given twice",

@@ -86,8 +86,9 @@ def test_the_working_names_the_rules() -> None:
     [
         ("0.999", "80", "'gravity' is 0.999, and must be from 1 to 1.35"),
         ("1.351", "80", "'gravity' is 1.351"),
+        ("1.36", "80", r"to 1.35 \(common practice, no source\)"),
         ("1.25", "-0.1", "'temperature' is -0.1 °F, and must be from 0 °F to 130 °F"),
-        ("1.25", "130.1", "common practice, no source"),
+        ("1.25", "130.1", r"to 130 °F \(common practice, no source\)"),
     ],
 )
 def test_a_reading_that_is_none_is_refused(read: str, at: str, message: str) -> None:

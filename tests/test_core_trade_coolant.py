@@ -417,7 +417,7 @@ def test_which_glycol_goes_where_is_said_with_every_figure() -> None:
     assert propylene == (RAW_WATER, WASTE, ONE_GLYCOL, HOT)
     assert "closed circuits only" in CLOSED_ONLY
     assert "poisonous" in CLOSED_ONLY
-    assert "non-toxic propylene glycol goes into an open raw-water system" in RAW_WATER
+    assert RAW_WATER == "Only non-toxic propylene glycol goes into an open raw-water system."
     assert "label it waste antifreeze" in WASTE
     assert HOT == "Never open a hot cooling system. The machine's manual says which coolant it takes."
     assert ONE_GLYCOL.startswith("The figure holds for one glycol in water.")

@@ -225,7 +225,7 @@ AHEAD = [
     ("falling", "190", [bound("between", "175", "215")], "175"),
     ("rising", "190", [bound("between", "175", "215")], "215"),
     ("falling", "190", [bound("at_least", "175"), bound("at_least", "180")], "180"),
-    ("falling", "190", [bound("at_least", "175"), bound("at_least", "175"), bound("at_least", "12", unit="bar")], "175"),
+    ("falling", "190", [bound("at_least", "12", unit="bar"), bound("at_least", "1200", unit="kPa")], "174.045"),
     ("rising", "190", [bound("at_most", high="230"), bound("at_most", high="215")], "215"),
     ("falling", "190", [bound("at_least", "12", unit="bar")], "174.045"),
     ("falling", "175", [bound("at_least", "175")], "175"),
