@@ -8,10 +8,12 @@ from pathlib import Path
 import pytest
 
 from assistant.bench.clock import WallClock
-from assistant.bench.starting import open_job, readings_of, resume_job
+from assistant.bench.starting import open_job, read_work, readings_of, resume_job
 from assistant.cli import main
 from assistant.core.entries import Entry, JobOpened, entry_from
+from assistant.core.problems import FileProblems
 from assistant.core.units import Amount
+from assistant.files.shipped import shipped_folder
 from tests.conversation import SHORT, TABLES, Conversation
 
 AT = "2026-11-25T08:00:00.000Z"
@@ -70,3 +72,15 @@ def test_no_job_of_last_season(text: str | None, tmp_path: Path, capsys: pytest.
     assert main(["run", *short, "--last-season", str(old)]) != 0
     assert str(old) in capsys.readouterr().err
     assert not new.exists()
+
+
+def test_the_only_site_sheet_beside_the_procedure_is_taken(tmp_path: Path) -> None:
+    """Without --site; where there are two, or none, nothing is guessed."""
+    for name in ("pwc-off-season.yaml", "tern-3.sheet.yaml", "our-shop.site.yaml"):
+        (tmp_path / name).write_text((shipped_folder("procedures") / name).read_text("utf-8"), "utf-8")
+    procedure, sheet = tmp_path / "pwc-off-season.yaml", tmp_path / "tern-3.sheet.yaml"
+    assert read_work(procedure, sheet, None).site.shop == "Alder Basin Small Craft"
+    assert read_work(Path("pwc-off-season"), sheet, None).site.shop == "Alder Basin Small Craft"
+    (tmp_path / "other.site.yaml").write_text("shop: Another\n", "utf-8")
+    with pytest.raises(FileProblems, match="lowest_expected"):
+        read_work(procedure, sheet, None)

@@ -149,7 +149,7 @@ def test_barometers_that_cannot_be_are_refused(bad: str) -> None:
 
 def test_a_gauge_pressure_is_no_air_pressure() -> None:
     """Gauge and absolute pressure are different kinds."""
-    with pytest.raises(ValueError, match="must be a absolute pressure"):
+    with pytest.raises(ValueError, match="must be an absolute pressure"):
         air_under(amount("100", "kPa"))
     with pytest.raises(ValueError, match="must be a length"):
         air_at(amount("100", "kPa_abs"))
@@ -188,6 +188,10 @@ def test_the_working_can_be_followed() -> None:
     lines = standard_air_pressure(altitude=amount("5000", "ft")).working
     assert lines[0] == "5000 ft is 1524 m, geopotential 1523.6 m"
     assert lines[2].endswith("= 84.311 kPa absolute")
+    # 305.1048 m; 15 less 0.0065 x 305.09 are 13.0169 degC
+    figure = standard_air_pressure(altitude=amount("1001", "ft"))
+    assert figure.working[0] == "1001 ft is 305.1 m, geopotential 305.1 m"
+    assert dict(figure.beside)["temperature"] == amount("13.02", "degC")
 
 
 @pytest.mark.parametrize(("altitude", "unit"), [("100000", "mm"), ("3937", "inch"), ("100", "m"), ("328", "ft")])

@@ -66,6 +66,12 @@ def test_the_two_army_tables_agree_within_five_degrees(gravity: str) -> None:
     assert freezes_at(Decimal(gravity)) == max(first, second)
 
 
+def test_freezing_between_rows_is_told_to_a_tenth() -> None:
+    """By hand at 1.171: 5 - 21 x 21 / 50 = -3.82, and 1 - 32 x 11 / 60 = -4.87 degF; the other table starts at 1.160."""
+    assert freezing_points(Decimal("1.171")) == (Decimal("-3.8"), Decimal("-4.9"))
+    assert freezing_points(Decimal("1.1599"))[1] is None
+
+
 def test_a_flat_battery_freezes_near_thirteen_fahrenheit_not_minus_ten() -> None:
     """Trap T1: the copied voltage table says -10 degF at 1.120 and -16 at 1.155; the Army rows give about +13 and +3."""
     flat = electrolyte_freezes(gravity=amount("1.120", "sg"), temperature=AT_80)
@@ -169,6 +175,8 @@ def test_the_winters_working() -> None:
         "those freeze at 10 °F and -17.8 °F; lowest expected -20 °F: low",
     )
     assert dict(figure.beside)["gravity_at_the_end"] == amount("1.132", "sg")
+    # by hand: 0.0003 + 0.0007 / 3 at 60 degF, to 0.00001
+    assert survives("1.240", 100, "-20", stored="60").working[1].endswith(" at 0.00053 1.187")
     assert figure.sources == (MONTH_LOSS, SELF_LOSS, FREEZING, OTHER_FREEZING, NAVY_RULE, TRADE_RULE)
     assert figure.cautions[:3] == CAUTIONS
     assert figure.cautions[3] == "A lead left on, or a bad cell, empties it far sooner than self-loss does."
@@ -192,7 +200,7 @@ def test_a_winter_that_ends_before_it_starts_is_refused() -> None:
     """And storage hotter than the table of losses has."""
     with pytest.raises(ValueError, match="'until' is 2026-10-31, and must not be before 'measured', 2026-11-01"):
         survives("1.25", -1, "0")
-    with pytest.raises(ValueError, match=r"'stored_at' is 101 °F, and must be to 100 °F \(TM 9-6140-200-14"):
+    with pytest.raises(ValueError, match=r"'stored_at' is 101 °F, and must be at most 100 °F \(TM 9-6140-200-14"):
         survives("1.25", 10, "0", stored="101")
     with pytest.raises(ValueError, match="'lowest' is 5 psi"):
         battery_survives(

@@ -279,6 +279,8 @@ def test_the_estimate_falls_with_the_air() -> None:
         "on the gauge: less 12.228 psi = 170.3 psi",
     )
     assert compression_estimate(ratio=amount("8", "count")).working[0] == "air at 0 m: 14.696 psi absolute"
+    fine = compression_estimate(ratio=amount("8.1236", "count"), exponent=amount("1.2346", "count"))
+    assert fine.working[1].startswith("compressed: x 8.124 to the power 1.235 = ")
     assert figure.cautions == compression.ESTIMATE
     assert "no limit" in figure.cautions[0] and "manual" in figure.cautions[0]
     assert figure.sources == ("p2 / p1 = r^n, ideal Otto cycle, NASA; n = 1.2 to 1.3 when cranked, from memory", SOURCE)

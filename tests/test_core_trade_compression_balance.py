@@ -64,6 +64,16 @@ def test_each_rule_at_its_boundary(rule: str, readings: tuple[str, ...], verdict
     assert figure.cautions == (NO_LEAK_FOUND, *CRANKING)
 
 
+def test_the_working_of_one_rule() -> None:
+    """The set, then the rule that was asked for: 110 + 110 + 80 are 300, 80 % of their mean are 80."""
+    assert by_rule("below_mean", "110", "110", "80").working == (
+        "cylinder 1: 110, cylinder 2: 110, cylinder 3: 80 psi",
+        "highest 110, lowest 80, apart 30, mean 100 psi",
+        "lowest / highest = 72.7 %; lowest below the mean by 20 %",
+        "below_mean, no cylinder 20 % or more below the average: above 80 psi, not kept by cylinder 3",
+    )
+
+
 @pytest.mark.parametrize("unit", ["kPa", "bar", "MPa"])
 @pytest.mark.parametrize(("rule", "readings", "verdict", "weak"), [row for row in BY_RULE if "120" in row[1]])
 def test_the_rules_hold_in_every_unit(rule: str, readings: tuple[str, ...], verdict: str, weak: str, unit: str) -> None:

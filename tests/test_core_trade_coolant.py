@@ -190,6 +190,15 @@ def test_the_working_can_be_followed_with_a_pocket_calculator() -> None:
     )
     assert figure.verdict is None
     assert dict(figure.beside)["may_be_as_warm_as"] == amount("-27", "degF")
+    # 23.14 degC are 73.652 degF, 5.652 x 0.00025 = 0.001413, 40.625 + 3.125 x 1.413 / 7 = 41.2558
+    figure = coolant_by_gravity(glycol="ethylene", gravity=amount("1.055", "sg"), temperature=amount("23.14", "degC"))
+    assert figure.working[:2] == (
+        "1.055 at 73.7 °F is 1.0564 at 68 °F (0.00025 x 5.7 = 0.0014)",
+        "1.0564 is 41.26 % by volume (specific gravity of ethylene glycol at 68 °F)",
+    )
+    assert dict(figure.beside)["share_by_volume"] == amount("41.26", "percent")
+    with pytest.raises(ValueError, match="^'gravity' is 1 V .*must be a specific gravity"):
+        coolant_by_gravity(glycol="ethylene", gravity=amount("1", "V"), temperature=amount("68", "degF"))
 
 
 FLATNESS = [  # reference.md T11; 2.5 degC is the spread of sources of 5.3, 0.002 what a shop hydrometer may be off
@@ -198,12 +207,14 @@ FLATNESS = [  # reference.md T11; 2.5 degC is the spread of sources of 5.3, 0.00
     ("propylene", "1.0371", None, "unsure"),
     ("propylene", "1.040", None, "unsure"),
     ("propylene", "1.040", "0.001", None),  # 2.2 degC for 0.001
+    ("propylene", "1.040", "0.001136", None),  # 2.50 degC
     ("propylene", "1.040", "0.0012", "unsure"),
     ("propylene", "1.0055", None, "unsure"),  # 0.002 lower, the table has no row
     ("propylene", "1.006", None, None),
     ("ethylene", "1.073", None, None),
     ("ethylene", "1.067", None, None),
     ("ethylene", "1.067", "0.0022", None),
+    ("ethylene", "1.067", "0.00225", None),  # 4.5 degF
     ("ethylene", "1.067", "0.0023", "unsure"),  # 4.6 degF, more than 4.5
     ("ethylene", "1.023", None, "unsure"),
     ("ethylene", "1.023", "0.001", None),
@@ -360,7 +371,7 @@ def test_the_share_is_told_only_where_the_table_reaches(glycol: str, reading: Am
 def test_a_refractometer_that_proves_nothing_is_refused(asked: dict[str, object], message: str) -> None:
     """Wrong scale; water that does not read zero."""
     with pytest.raises(ValueError, match=message):
-        refracted(asked.pop("glycol"), amount("-20", "degC"), **asked)  # type: ignore[arg-type]
+        refracted(**asked, reading=amount("-20", "degC"))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -378,7 +389,9 @@ def test_a_reading_that_no_strength_gives_is_refused(glycol: str, reading: Amoun
 
 
 def test_zero_within_a_degree_is_good_enough() -> None:
-    """1 degC either way passes, 33 degF does."""
+    """1 degC either way passes, 33 degF does; a pressure is no temperature."""
+    with pytest.raises(ValueError, match="^'water_reads' is 1 psi .*must be a temperature"):
+        refracted("ethylene", amount("0", "degC"), water=amount("1", "psi"))
     for water in (amount("1", "degC"), amount("-1", "degC"), amount("33", "degF"), amount("0", "degC")):
         assert refracted("ethylene", amount("0", "degC"), water=water).answer == amount("0", "degC")
 
@@ -433,7 +446,11 @@ def test_the_share_for_a_temperature_tells_its_table() -> None:
     assert figure.sources == (PROPYLENE.stands["volume"].source,)
     with pytest.raises(ValueError, match=r"'temperature' is -34 °C, outside of the table"):
         coolant_share_for(glycol="propylene", temperature=amount("-34", "degC"))
-    with pytest.raises(ValueError, match="must be a temperature"):
+    # -13 degC by hand: 30 + 5 x 0.2 / 3.3 = 30.30303, and up, so that it stands no less
+    assert coolant_share_for(glycol="propylene", temperature=amount("-13", "degC")).answer == amount(
+        "30.304", "percent"
+    )
+    with pytest.raises(ValueError, match="^'temperature' is 10 °C .*must be a temperature"):
         coolant_share_for(glycol="propylene", temperature=amount("10", "delta_K"))
 
 

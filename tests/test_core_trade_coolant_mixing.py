@@ -101,6 +101,12 @@ def test_units_of_volume_may_differ() -> None:
         left_strength=percent("30"),
     )
     assert both.answer == percent("45")
+    assert both.working[0] == "glycol: 1 L x 60 % + 1 L x 30 % = 0.9 L"
+    millilitres = strength_after_mixing(
+        added=amount("1", "us_gal"), strength=percent("60"), left=amount("100", "mL"), basis="volume"
+    )
+    # 0.1 / 3.785411784 = 0.02642 US gal
+    assert millilitres.working[1] == "altogether 1.026 US gal: 58.46 % by volume"
     nothing = strength_after_mixing(
         added=amount("1", "L"), strength=percent("60"), left=amount("0", "L"), basis="volume"
     )
@@ -150,7 +156,11 @@ def test_a_share_by_mass_is_never_mixed_by_litres() -> None:
         (swap_for_the_cold, cold | {"capacity": litre, "present": share}),
     ]
     for function, rest in asked:
-        with pytest.raises(ValueError, match=r"'basis' is 'mass', and '.*' must be by volume: litres mix by volume"):
+        with pytest.raises(
+            ValueError,
+            match=r"^'basis' is 'mass', and '.*' must be by volume: litres mix by volume shares \(glycol_by_mass_share turns a"
+            r" share by mass into a volume of glycol\)$",
+        ):
             function(**rest, basis="mass")  # type: ignore[operator]
 
 
@@ -245,6 +255,20 @@ def test_how_much_to_swap_for_the_sites_lowest_temperature() -> None:
     ]
     assert figure.cautions[0] == CLOSED_ONLY
     assert {WASTE, STIR} < set(figure.cautions)
+
+
+def test_what_is_put_in_for_the_cold_need_not_be_neat() -> None:
+    """The same system with 60 % pre-mix: 4 x 15 / 25 by hand."""
+    figure = swap_for_the_cold(
+        glycol="ethylene",
+        lowest=amount("-20", "degF"),
+        margin=amount("10", "delta_F"),
+        capacity=amount("4", "L"),
+        present=percent("35"),
+        basis="volume",
+        fresh=percent("60"),
+    )
+    assert figure.answer == amount("2.4", "L")
 
 
 def test_how_much_to_add_for_the_sites_lowest_temperature() -> None:

@@ -186,6 +186,8 @@ def test_cans_of_antifreeze() -> None:
     assert antifreeze_needed(spare=amount("20.1", "percent"), **asked).amount == amount("4", "us_gal")
     assert antifreeze_needed(spare=amount("0", "percent"), **asked).amount == amount("3", "us_gal")
     assert antifreeze_needed(spare=amount("200", "percent"), **asked).amount == amount("8", "us_gal")
+    small = antifreeze_needed(passages=amount("7", "L"), spare=amount("0", "percent"), can=amount("1.5", "L"))
+    assert (small.amount, small.beside) == (amount("7.5", "L"), (("cans", amount("5", "count")),))
     assert figure.sources == ("common practice, no source",)
     # reference.md section 9: glycol that is not poison where it runs out, and what comes out is collected
     assert "poison" in figure.cautions[0] and "waste antifreeze" in figure.cautions[1]
@@ -301,7 +303,11 @@ GOOD: dict[str, dict[str, Any]] = {
         ("dose_by_volume", {"dose": amount("1", "L")}, "'dose' is 1 L and 'treats' is 1 L: a label treats more"),
         ("dose_by_volume", {"dose": amount("2.5", "us_gal")}, "are they exchanged"),
         ("dose_by_ratio", {"volume": amount("-1", "L")}, "'volume' is -1 L, and must be from 0 L up"),
-        ("dose_by_ratio", {"parts": amount("1.9", "count")}, "'parts' is 1.9, and must be from 2 to 10000"),
+        (
+            "dose_by_ratio",
+            {"parts": amount("1.9", "count")},
+            "'parts' is 1.9, and must be from 2 to 10000 .common practice, no source.$",
+        ),
         ("dose_by_ratio", {"parts": amount("10001", "count")}, "'parts' is 10001, and must be from 2 to 10000"),
         ("dose_by_ratio", {"round_up_to": amount("0", "mL")}, "'round_up_to' is 0 mL, and must be above zero"),
         ("two_stroke_oil", {"fuel": amount("0", "L")}, "'fuel' is 0 L, and must be above zero"),
@@ -325,7 +331,11 @@ GOOD: dict[str, dict[str, Any]] = {
         ("hold_back", {"capacity": amount("1", "kg"), "held": amount("1", "g")}, "'capacity' is 1 kg .mass."),
         ("antifreeze_needed", {"passages": amount("0", "L")}, "'passages' is 0 L, and must be above zero"),
         ("antifreeze_needed", {"can": amount("0", "L")}, "'can' is 0 L, and must be above zero"),
-        ("antifreeze_needed", {"spare": amount("-1", "percent")}, "'spare' is -1 %, and must be from 0 % to 200 %"),
+        (
+            "antifreeze_needed",
+            {"spare": amount("-1", "percent")},
+            "'spare' is -1 %, and must be from 0 % to 200 % .common practice, no source.$",
+        ),
         ("antifreeze_needed", {"spare": amount("201", "percent")}, "'spare' is 201 %, and must be from 0 % to 200 %"),
         ("antifreeze_used", {"after": amount("5.1", "L")}, "'after' is 5.1 L, more than the 5 L that there was before"),
         ("antifreeze_used", {"before": amount("-5", "L")}, "'before' is -5 L, and must be from 0 L up"),

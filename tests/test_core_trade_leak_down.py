@@ -176,6 +176,12 @@ def test_the_worst_of_a_set(supply: str, left: tuple[str, ...], worst: str, verd
     assert (figure.answer, figure.verdict) == (worst, verdict)
 
 
+def test_a_loss_beside_has_four_figures() -> None:
+    """21 of 81 psi are 25.9259... percent."""
+    figure = leak_down_cylinders(supply=psi("81"), cylinders=(psi("60"), psi("81")))
+    assert figure.beside[0] == ("cylinder_1", Amount(Decimal("25.93"), "percent"))
+
+
 # reference.md 7.5: 0.040 in for a bore under 5.00 in, 0.060 from 5.00 up
 @pytest.mark.parametrize(
     ("bore", "unit", "orifice"),
@@ -196,6 +202,7 @@ def test_the_working_of_the_orifice() -> None:
         "0.250 in long, with an approach of 60 degrees",
     )
     assert leak_down_orifice(bore=Amount(Decimal(100), "mm")).working[0] == "bore 3.937 in is under 5.00 in: 0.04 in"
+    assert leak_down_orifice(bore=Amount(Decimal(101), "mm")).working[0] == "bore 3.976 in is under 5.00 in: 0.04 in"
 
 
 BAD = [

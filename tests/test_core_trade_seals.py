@@ -234,6 +234,8 @@ def test_the_lives_of_arp5316() -> None:
     for polymer in UNLIMITED.split():
         figure = seal_arp5316(polymer=polymer, cured="1Q1960", on=TODAY)  # type: ignore[arg-type]
         assert (figure.answer, figure.verdict, figure.working) == ("unlimited", "within", (f"{polymer}: not limited",))
+        dated = seal_arp5316(polymer="NBR", cured="1Q1960", on=TODAY)
+        assert (figure.sources, figure.cautions) == (dated.sources, dated.cautions)
     known = {p for names in (*ARP, UNLIMITED, "SBR") for p in names.split()}
     assert set(get_args(Arp5316Polymer)) == known
 

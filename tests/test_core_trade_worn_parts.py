@@ -189,6 +189,7 @@ WEIGHTS = [
     ("150", "30", "30", "0", "low"),
     ("150", "150", "30", "100", "within"),
     ("150", "0", None, "0", "low"),
+    ("1", "0.6", None, "60", "within"),
 ]
 
 
@@ -321,7 +322,7 @@ def test_an_impossible_part_is_refused(name: str, wrong: dict[str, Any], message
 
 def test_a_value_needs_a_limit() -> None:
     """Without least and most there is nothing to judge by; one limit alone may be exactly met, both may be the same."""
-    with pytest.raises(ValueError, match="give 'least' or 'most': there is no limit to judge by"):
+    with pytest.raises(ValueError, match="^give 'least' or 'most': there is no limit to judge by$"):
         by_the_sheet(mm("1"), None, None)
     assert by_the_sheet(mm("1"), mm("1"), None) == ("within", "1 mm is within by 0 mm: at least 1 mm")
     assert by_the_sheet(mm("1"), None, mm("1")) == ("within", "1 mm is within by 0 mm: at most 1 mm")
@@ -336,4 +337,6 @@ def test_reckoning() -> None:
     assert whole("n", amount("3", "count"), 1, 3) == 3
     with pytest.raises(ValueError, match=r"'n' is 4, and must be from 1 to 3 \(because\)"):
         whole("n", amount("4", "count"), 1, 3, "because")
+    with pytest.raises(ValueError, match=r"'n' is 4, and must be from 1 to 3$"):
+        whole("n", amount("4", "count"), 1, 3)
     assert one_of("joint", "reused", {"reused": 75}) == 75

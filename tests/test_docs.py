@@ -214,3 +214,11 @@ def test_every_module_says_what_it_is_for(path: Path) -> None:
 def test_no_place_is_left_open() -> None:
     """Nothing in the pages waits to be filled in."""
     assert not re.search(r"TODO|FIXME|TBD|_PLACE", README + DEVELOPERS)
+
+
+def test_the_readmes_figure_is_what_the_program_prints(capsys: pytest.CaptureFixture[str]) -> None:
+    """The call that it shows, and every line of the answer."""
+    shown = README.split("$ layup figure ", 1)[1].split("\n```", 1)[0]
+    call, _, answer = shown.partition("\n")
+    assert main(["figure", *call.split()]) == 0
+    assert capsys.readouterr().out.strip() == answer

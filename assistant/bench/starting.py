@@ -20,7 +20,7 @@ from assistant.core.state import State
 from assistant.files.job_file import JobFile
 from assistant.files.procedure_file import read_procedure
 from assistant.files.sheet_file import read_sheet
-from assistant.files.shipped import PROCEDURE, SHEET, SITE, find_file
+from assistant.files.shipped import PROCEDURE, SHEET, SITE, find_file, site_beside
 from assistant.files.site_file import read_site
 from assistant.files.yaml_source import read_text
 
@@ -50,10 +50,11 @@ def program() -> str:
 def read_work(procedure: Path, sheet: Path, site: Path | None) -> Work:
     """Read and bind the three files; every problem of all of them is in the FileProblems that is raised.
 
-    A bare name (`pwc-off-season`) that is no file here means the one that travels with the program.
+    A bare name (`pwc-off-season`) that is no file here means the one that travels with the program. Without a site the only
+    site sheet in the procedure's folder is taken, if there is just one.
     """
     procedure, sheet = find_file(procedure, PROCEDURE), find_file(sheet, SHEET)
-    site = find_file(site, SITE) if site else None
+    site = find_file(site, SITE) if site else site_beside(procedure)
     site_text = read_text(site) if site else DEFAULT_SITE
     names = (str(procedure), str(sheet), str(site or "(no site sheet)"))
     return work_of(read_text(procedure), read_text(sheet), site_text, names)
@@ -87,11 +88,19 @@ def state_of(work: Work, today: date) -> State:
 
 
 def open_job(
-    path: Path, work: Work, clock: Clock, ears: str, technician: str = "", earlier: Earlier = ()
+    path: Path,
+    work: Work,
+    clock: Clock,
+    ears: str,
+    technician: str = "",
+    earlier: Earlier = (),
+    *,
+    keeps_sound: bool = True,
 ) -> tuple[JobFile, State]:
     """A new job file with its first entry; refused where the file is there already.
 
-    `technician` does it, "" not named; `earlier` are last season's readings (`readings_of`).
+    `technician` does it, "" not named; `earlier` are last season's readings (`readings_of`); `keeps_sound`: what is heard
+    is kept as sound, for as long as the job lasts.
     """
     job_file = JobFile.create(path)
     opened = JobOpened(
@@ -105,6 +114,7 @@ def open_job(
         ears=ears,
         technician=technician,
         earlier=earlier,
+        keeps_sound=keeps_sound,
     )
     return job_file, _begun(job_file, work, clock, opened)
 

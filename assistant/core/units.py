@@ -147,6 +147,16 @@ def kind_of(unit: str) -> str | None:
     return KINDS.get(unit)
 
 
+def a_kind(unit: str) -> str:
+    """The kind of a unit with its article, as messages name it; "unit that is not on the list" for another.
+
+    >>> a_kind("psi"), a_kind("psi_abs")
+    ('a pressure', 'an absolute pressure')
+    """
+    kind = kind_of(unit) or "unit that is not on the list"
+    return f"{'an' if kind[0] in 'aeio' else 'a'} {kind}"
+
+
 def convert(amount: Amount, unit: str) -> Amount:
     """The same amount in another unit of its kind, exact to 20 significant figures.
 

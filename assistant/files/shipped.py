@@ -46,3 +46,9 @@ def find_file(given: Path, ending: str) -> Path:
             do=f"give a file's name with its ending, or one of those that come with the program: {', '.join(names)}",
         )
     return shipped_folder("procedures") / f"{given.name}{ending}"
+
+
+def site_beside(procedure: Path) -> Path | None:
+    """The site sheet that is taken where none is named: the only one in the procedure's folder; None where not just one is."""
+    found = sorted(procedure.parent.glob(f"*{SITE}"))
+    return found[0] if len(found) == 1 else None

@@ -41,8 +41,8 @@ def drop_test(*, running: tuple[Speed, ...], cut_out: tuple[Speed, ...]) -> Figu
     that do not fit each other, running speeds over 10 percent apart, a speed that rises by over 5 percent, no drop at
     all, or an engine that stops each time.
     """
-    before, after = _speeds(running, cut_out)
-    drops = [a - b for a, b in zip(before, after, strict=True)]
+    speeds = _speeds(running, cut_out)
+    drops = [a - b for a, b in speeds]
     mean = sum(drops, Decimal(0)) / len(drops)
     if mean <= 0:
         raise ValueError(
@@ -50,7 +50,8 @@ def drop_test(*, running: tuple[Speed, ...], cut_out: tuple[Speed, ...]) -> Figu
         )
     least = min(drops)
     weak = where(drops, lambda drop: drop == least) if least < max(drops) else []
-    lowest, highest = before[0] - max(drops), before[0] - least
+    first = speeds[0][0]
+    lowest, highest = first - max(drops), first - least
     if highest <= 0:
         raise ValueError("the engine stops whichever cylinder is cut out: run it faster, and take all of them again")
     apart = (highest - lowest) * 100 / highest
@@ -59,7 +60,7 @@ def drop_test(*, running: tuple[Speed, ...], cut_out: tuple[Speed, ...]) -> Figu
         (
             *(
                 f"cylinder {at}: {shown(a)} - {shown(b)} = {shown(a - b)} rpm, {shown((a - b) * 100 / mean, 1)} % of the mean"
-                for at, (a, b) in enumerate(zip(before, after, strict=True), start=1)
+                for at, (a, b) in enumerate(speeds, start=1)
             ),
             f"mean drop {shown(mean, 1)} rpm; least {shown(least)} rpm: {named(weak)}",
             f"speeds from {shown(lowest)} to {shown(highest)} rpm: {shown(apart, 1)} % of the highest apart, 10 % is kept",
@@ -77,7 +78,8 @@ def drop_test(*, running: tuple[Speed, ...], cut_out: tuple[Speed, ...]) -> Figu
     )
 
 
-def _speeds(running: Sequence[Amount], cut_out: Sequence[Amount]) -> tuple[list[Decimal], list[Decimal]]:
+def _speeds(running: Sequence[Amount], cut_out: Sequence[Amount]) -> list[tuple[Decimal, Decimal]]:
+    """Each cylinder's speed before, and with it cut out."""
     if len(cut_out) < 2:
         raise ValueError(f"'cut_out' needs at least two speeds, one for each cylinder, and has {len(cut_out)}")
     if len(running) not in (1, len(cut_out)):
@@ -95,12 +97,13 @@ def _speeds(running: Sequence[Amount], cut_out: Sequence[Amount]) -> tuple[list[
         given("cut_out", one, "rpm", least="0", most=MOST_RPM, source="no engine in the bay runs faster")
         for one in cut_out
     ]
-    for at, (a, b) in enumerate(zip(before, after, strict=True), start=1):
+    speeds = list(zip(before, after, strict=True))
+    for at, (a, b) in enumerate(speeds, start=1):
         if (b - a) * 100 > WANDER_PERCENT * a:
             raise ValueError(
                 f"cylinder {at} cut out raises the speed from {shown(a)} to {shown(b)} rpm: let it settle and take it again"
             )
-    return before, after
+    return speeds
 
 
 COMPUTATIONS = (drop_test,)

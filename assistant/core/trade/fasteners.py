@@ -36,31 +36,27 @@ KEEP_TO_THE_MANUAL = "A strength is no torque: tighten to the manual, and replac
 class Strength:
     """Proof, yield and tensile strength in the unit of its table."""
 
-    proof: Decimal
-    yielding: Decimal
-    tensile: Decimal
-
-
-def _strength(proof: int, yielding: int, tensile: int) -> Strength:
-    return Strength(Decimal(proof), Decimal(yielding), Decimal(tensile))
+    proof: int
+    yielding: int
+    tensile: int
 
 
 QUARTER_INCH, ANY_INCH = Decimal("0.25"), Decimal("1.5")
 INCH_GRADES: dict[Grade, tuple[tuple[Decimal, Strength], ...]] = {
-    "1": ((ANY_INCH, _strength(33, 36, 60)),),
-    "2": ((Decimal("0.75"), _strength(55, 57, 74)), (ANY_INCH, _strength(33, 36, 60))),
-    "5": ((Decimal(1), _strength(85, 92, 120)), (ANY_INCH, _strength(74, 81, 105))),
-    "5.2": ((Decimal(1), _strength(85, 92, 120)),),
-    "7": ((ANY_INCH, _strength(105, 115, 133)),),
-    "8": ((ANY_INCH, _strength(120, 130, 150)),),
-    "8.2": ((ANY_INCH, _strength(120, 130, 150)),),
+    "1": ((ANY_INCH, Strength(33, 36, 60)),),
+    "2": ((Decimal("0.75"), Strength(55, 57, 74)), (ANY_INCH, Strength(33, 36, 60))),
+    "5": ((Decimal(1), Strength(85, 92, 120)), (ANY_INCH, Strength(74, 81, 105))),
+    "5.2": ((Decimal(1), Strength(85, 92, 120)),),
+    "7": ((ANY_INCH, Strength(105, 115, 133)),),
+    "8": ((ANY_INCH, Strength(120, 130, 150)),),
+    "8.2": ((ANY_INCH, Strength(120, 130, 150)),),
 }
 """SAE J429: strengths in ksi for sizes from 1/4 inch up to and with the size in inches before them."""
-STRONGER_8_8 = _strength(600, 660, 830)
+STRONGER_8_8 = Strength(600, 660, 830)
 METRIC_CLASSES: dict[PropertyClass, Strength] = {
-    "8.8": _strength(580, 640, 800),
-    "10.9": _strength(830, 940, 1040),
-    "12.9": _strength(970, 1100, 1220),
+    "8.8": Strength(580, 640, 800),
+    "10.9": Strength(830, 940, 1040),
+    "12.9": Strength(970, 1100, 1220),
 }
 """ISO 898-1: strengths in MPa; of class 8.8 below `LARGE_8_8`, from which on it is `STRONGER_8_8`."""
 LARGE_8_8 = Decimal(16)

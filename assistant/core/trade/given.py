@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.core.units import Amount, convert, kind_of
+from assistant.core.units import Amount, a_kind, convert, kind_of
 
 
 def given(
@@ -17,9 +17,10 @@ def given(
     >>> given("volume", Amount(Decimal("1.5"), "us_qt"), "L", least="0")
     Decimal('1.419529419')
     """
-    wanted = kind_of(unit)
-    if kind_of(amount.unit) != wanted:
-        raise ValueError(f"'{name}' is {amount} ({kind_of(amount.unit) or 'not on the list'}), and must be a {wanted}")
+    if kind_of(amount.unit) != kind_of(unit):
+        raise ValueError(
+            f"'{name}' is {amount} ({kind_of(amount.unit) or 'not on the list'}), and must be {a_kind(unit)}"
+        )
     value = convert(amount, unit).value
     if not value.is_finite() or (least is not None and value < Decimal(least)):
         raise ValueError(_outside(name, amount, unit, least, most, source))
@@ -37,6 +38,6 @@ def above_zero(name: str, amount: Amount, unit: str) -> Decimal:
 
 
 def _outside(name: str, amount: Amount, unit: str, least: str | None, most: str | None, source: str) -> str:
-    low = f"from {Amount(Decimal(least), unit)}" if least is not None else ""
-    high = f"to {Amount(Decimal(most), unit)}" if most is not None else "up"
-    return f"'{name}' is {amount}, and must be {low} {high}".replace("  ", " ") + (f" ({source})" if source else "")
+    low = f"from {Amount(Decimal(least), unit)}" if least is not None else "at most"
+    high = f"{'to ' if least is not None else ''}{Amount(Decimal(most), unit)}" if most is not None else "up"
+    return f"'{name}' is {amount}, and must be {low} {high}" + (f" ({source})" if source else "")

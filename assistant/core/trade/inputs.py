@@ -13,7 +13,7 @@ from datetime import date
 from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 
 from assistant.core.trade.figure import Figure
-from assistant.core.units import KINDS, Amount, kind_of
+from assistant.core.units import KINDS, Amount, a_kind, kind_of
 
 Length = Annotated[Amount, "mm"]
 Altitude = Annotated[Amount, "m"]
@@ -91,7 +91,7 @@ def _check(wanted: Input, value: Any) -> None:
     for one in value if wanted.several else (value,):
         if wanted.form == "amount" and (not isinstance(one, Amount) or kind_of(one.unit) != kind_of(wanted.unit)):
             what = f"{one} ({kind_of(one.unit)})" if isinstance(one, Amount) else repr(one)
-            raise ValueError(f"'{wanted.name}' is {what}, and must be a {kind_of(wanted.unit)}")
+            raise ValueError(f"'{wanted.name}' is {what}, and must be {a_kind(wanted.unit)}")
         if wanted.form == "word" and one not in wanted.words:
             raise ValueError(f"'{wanted.name}' is '{one}', and must be one of {', '.join(wanted.words)}")
         if wanted.form == "date" and not isinstance(one, date):

@@ -181,26 +181,26 @@ def _compared_bounds(limit: Limit, other: Amount) -> Bounds:
 def _judge_bounds(value: Amount, bounds: Bounds, uncertain: Decimal) -> Judgement:
     """Outside where all that the reading may be lies outside, within where all of it lies inside, else unsure."""
     x, unit = value.value, value.unit
-    beyond = [(bounds.low - x, "low", bounds.low)] if bounds.low is not None else []
-    beyond += [(x - bounds.high, "high", bounds.high)] if bounds.high is not None else []
-    out = 0 if bounds.exclusive else 1
-    near: list[tuple[Decimal, str, Decimal]] = []
+    beyond: list[tuple[Decimal, Verdict, Decimal]] = []
+    if bounds.low is not None:
+        beyond.append((bounds.low - x, "low", bounds.low))
+    if bounds.high is not None:
+        beyond.append((x - bounds.high, "high", bounds.high))
+    near: list[tuple[Decimal, Verdict, Decimal]] = []
     for by, side, bound in beyond:
-        scale = max(abs(x), abs(bound), uncertain)
-        if _sign(by - uncertain, scale) >= out:
-            found: Verdict = "low" if side == "low" else "high"
-            return Judgement(found, _gap(abs(by), side, bound, unit, uncertain), Amount(abs(by), unit))
-        if _sign(by + uncertain, scale) >= out:
+        lost = max(abs(x), abs(bound)) * SAME
+        if _is_out(by - uncertain, lost, bounds.exclusive):
+            return Judgement(side, _gap(abs(by), side == "low", bound, unit, uncertain), Amount(abs(by), unit))
+        if _is_out(by + uncertain, lost, bounds.exclusive):
             near.append((by, side, bound))
     by, side, bound = max(near or beyond)
-    beside = side if by > 0 else {"low": "high", "high": "low"}[side]
-    text = _gap(abs(by), beside, bound, unit, uncertain)
+    text = _gap(abs(by), (side == "low") == (by > 0), bound, unit, uncertain)
     return Judgement("unsure" if near else "within", text, Amount(abs(by), unit))
 
 
-def _sign(number: Decimal, scale: Decimal) -> int:
-    """-1, 0 or 1; what is lost in a conversion counts as nothing."""
-    return 0 if abs(number) <= scale * SAME else 1 if number > 0 else -1
+def _is_out(by: Decimal, lost: Decimal, exclusive: bool) -> bool:
+    """Is what lies so far beyond a bound out; what is `lost` in a conversion counts as nothing."""
+    return by >= -lost if exclusive else by > lost
 
 
 def _judge_spread(value: Amount, limit: Limit, others: Sequence[Amount]) -> Judgement:
@@ -229,11 +229,11 @@ def _judge_same(value: Amount, others: Sequence[Amount]) -> Judgement:
     if not others:
         return Judgement("unsure", "nothing to compare with")
     other = convert(others[0], value.unit).value
-    if value.value == other:
-        return Judgement("within", f"the same as {plain(other)}")
     if value.value < other:
         return Judgement("low", f"{plain(other - value.value)} fewer than {plain(other)}")
-    return Judgement("high", f"{plain(value.value - other)} more than {plain(other)}")
+    if value.value > other:
+        return Judgement("high", f"{plain(value.value - other)} more than {plain(other)}")
+    return Judgement("within", f"the same as {plain(other)}")
 
 
 def _bound(bound: Value | None, unit: str) -> Decimal | None:
@@ -242,6 +242,6 @@ def _bound(bound: Value | None, unit: str) -> Decimal | None:
     return convert(bound, unit).value if bound else None
 
 
-def _gap(gap: Decimal, side: str, bound: Decimal, unit: str, uncertain: Decimal) -> str:
-    text = f"{Amount(gap, unit)} {'below' if side == 'low' else 'above'} {Amount(bound, unit)}"
+def _gap(gap: Decimal, below: bool, bound: Decimal, unit: str, uncertain: Decimal) -> str:
+    text = f"{Amount(gap, unit)} {'below' if below else 'above'} {Amount(bound, unit)}"
     return f"{text}, and the gauge is good to {Amount(uncertain, unit)}" if uncertain else text

@@ -68,13 +68,13 @@ def _spread(count: int) -> tuple[int, ...]:
     return tuple(k for start in range(1, stride + 1) for k in range(start, count + 1, stride))
 
 
-def rectangle_order(count: int, short_side: int = 2) -> tuple[int, ...]:
+def rectangle_order(count: int, short_side: int) -> tuple[int, ...]:
     """Opposite pairs round a rectangle, the nearest to its middle first, counted clockwise from the left end of a long side.
 
     `short_side`: how many stand on each short side, both corners counted; with 2 they are two rows. Evenly spaced.
     Raises ValueError where the number does not make such a rectangle.
 
-    >>> rectangle_order(10)
+    >>> rectangle_order(10, 2)
     (3, 8, 2, 7, 4, 9, 1, 6, 5, 10)
     """
     long_side = count // 2 + 2 - short_side

@@ -39,21 +39,20 @@ def torque_least(*, target: Torque, tolerance: Share) -> Figure:
     Source: indicating and setting tools are good to 4 percent either way (reference.md section 8.4): for 20 N.m, 19.2
     is accepted and 19.19 is not. Raises ValueError for another kind of quantity or a tolerance not from 0 to below 100.
     """
-    return _apart(target, tolerance, Decimal(-1))
+    return _apart(target, tolerance, "less", -1)
 
 
 def torque_most(*, target: Torque, tolerance: Share) -> Figure:
     """The most torque taken for `target`; source and errors as `torque_least`: for 20 N.m it is 20.8."""
-    return _apart(target, tolerance, Decimal(1))
+    return _apart(target, tolerance, "plus", 1)
 
 
-def _apart(target: Amount, tolerance: Amount, side: Decimal) -> Figure:
+def _apart(target: Amount, tolerance: Amount, sign: str, side: int) -> Figure:
     above_zero("target", target, "Nm")
     share = given("tolerance", tolerance, "percent", least="0")
     if share >= 100:
         raise ValueError(f"'tolerance' is {tolerance}, and must be below 100 %: nothing would be too little")
     answer = Amount(target.value * (100 + side * share) / 100, target.unit)
-    sign = "plus" if side > 0 else "less"
     return Figure(answer, (f"{target} {sign} {tolerance} is {answer}",), ("tool tolerance, reference.md section 8.4",))
 
 

@@ -9,7 +9,7 @@ from memory.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from assistant.core.trade.compression import CRANKING
@@ -45,8 +45,8 @@ def wet_test(*, dry: tuple[Pressure, ...], wet: tuple[Pressure, ...], cylinders:
     """
     before, unit = _dry(dry)
     after = [cranking_pressure("wet", reading, unit) for reading in wet]
-    tested = _tested(cylinders, len(before), len(after))
-    rises = {at: number - before[at - 1] for at, number in zip(tested, after, strict=True)}
+    tested = dict(zip(_tested(cylinders, len(before), len(after)), after, strict=True))
+    rises = {at: number - before[at - 1] for at, number in tested.items()}
     low = low_ones(before, unit) if len(before) > 1 else [1]
     ten = ten_psi_in(unit)
     found = {at: _suggests(rises[at], ten) if at in low else NOT_LOW for at in tested}
@@ -56,7 +56,7 @@ def wet_test(*, dry: tuple[Pressure, ...], wet: tuple[Pressure, ...], cylinders:
     untested = [at for at in low if at not in tested]
     return Figure(
         "; ".join(told) or NOT_LOW,
-        tuple(_told(before, after, tested, unit)),
+        tuple(_told(before, tested, unit)),
         SOURCES,
         verdict="unsure" if BETWEEN in found.values() or AGAIN in found.values() else None,
         beside=tuple((f"cylinder_{at}", what) for at, what in found.items()),
@@ -95,11 +95,11 @@ def _tested(cylinders: Sequence[Count], count: int, readings: int) -> list[int]:
     return [int(number) for number in numbers]
 
 
-def _told(before: Sequence[Decimal], after: Sequence[Decimal], tested: Sequence[int], unit: str) -> list[str]:
+def _told(before: Sequence[Decimal], tested: Mapping[int, Decimal], unit: str) -> list[str]:
     lines = [
         f"cylinder {at}: {in_short(before[at - 1])} dry, {in_short(number)} with oil,"
         f" {in_short(number - before[at - 1])} {unit} more"
-        for at, number in zip(tested, after, strict=True)
+        for at, number in tested.items()
     ]
     return [
         *lines,
