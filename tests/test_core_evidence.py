@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from assistant.core.events import Candidate, Take
@@ -95,9 +95,11 @@ def test_the_words_of_a_meaning_are_those_that_all_ears_make_likeliest() -> None
 
 @given(takes(VOSK), st.floats(0.1, 20.0))
 def test_an_ear_that_agrees_never_lowers_a_meaning(first: Take, apart: float) -> None:
-    """Where the same set of ears hears the best of one with more distance to the rest, that best gets no less likely."""
+    """Where the same set of ears hears the best of one with more distance to the rest, that best gets no less likely: unless
+    a bare word becomes the likeliest of all, which makes other words likelier."""
     with_nothing_else = of(first, heard(WHISPER, ("one ninety", 0.0), ("one eighty", 0.0)))
     seconded = of(first, heard(WHISPER, ("one ninety", 0.0), ("one eighty", apart)))
+    assume((with_nothing_else.ranked[0].meaning == "done") == (seconded.ranked[0].meaning == "done"))
     assert seconded.share_of("190") >= with_nothing_else.share_of("190") - 1e-9
 
 
