@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("suite", deadline=None)  # two workers share two cores: a slow moment is no fault
+settings.load_profile("suite")
 
 MEASURED = pytest.StashKey[list[str]]()
 

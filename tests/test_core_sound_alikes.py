@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.core.speech.numbers import DIGITS, TEENS, TENS
@@ -92,7 +92,6 @@ def test_what_might_have_been_said(said: str, other: str) -> None:
     assert tuple(other.split()) in dict(might_be(tuple(said.split()), 6.0))
 
 
-@settings(deadline=None)  # the first call fills a cache
 @given(WORDS)
 def test_what_might_have_been_said_is_near_and_in_order(said: tuple[str, ...]) -> None:
     """Nearest first, none beyond the bound or nearer than `distance` says, never the words themselves, of the given words."""

@@ -43,10 +43,10 @@ lbf_ft = 1.3558179483314004 * Nm
 J = [energy] = joule
 N = [force] = newton
 lbf = 4.4482216152605 * N
-degC = [temperature]; offset: 0 = celsius
-degF = 5 / 9 * degC; offset: -17.77777777777777777777777778 = fahrenheit
-delta_K = [temperature_difference]
-delta_F = 5 / 9 * delta_K
+degF = [temperature]; offset: 0 = fahrenheit
+degC = 1.8 * degF; offset: 32 = celsius
+delta_F = [temperature_difference]
+delta_K = 1.8 * delta_F
 V = [voltage] = volt
 mV = 0.001 * V
 A = [current] = ampere
