@@ -188,10 +188,10 @@ def test_the_working_can_be_followed() -> None:
     lines = standard_air_pressure(altitude=amount("5000", "ft")).working
     assert lines[0] == "5000 ft is 1524 m, geopotential 1523.6 m"
     assert lines[2].endswith("= 84.311 kPa absolute")
-    # 305.1048 m; 15 less 0.0065 x 305.09 are 13.0169 degC
-    figure = standard_air_pressure(altitude=amount("1001", "ft"))
-    assert figure.working[0] == "1001 ft is 305.1 m, geopotential 305.1 m"
-    assert dict(figure.beside)["temperature"] == amount("13.02", "degC")
+    # 306.324 m; 15 less 0.0065 x 306.309 are 13.00899 degC
+    figure = standard_air_pressure(altitude=amount("1005", "ft"))
+    assert figure.working[0] == "1005 ft is 306.3 m, geopotential 306.3 m"
+    assert dict(figure.beside)["temperature"] == amount("13.01", "degC")
 
 
 @pytest.mark.parametrize(("altitude", "unit"), [("100000", "mm"), ("3937", "inch"), ("100", "m"), ("328", "ft")])

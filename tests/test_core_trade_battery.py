@@ -269,7 +269,7 @@ def test_a_voltage_outside_of_its_table_is_refused(volts: str, kind: str, messag
         charge_by_voltage(voltage=amount(volts, "V"), rested=amount("24", "h"), kind=kind)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="'rested' is -1 h"):
         charge_by_voltage(voltage=amount("12.4", "V"), rested=amount("-1", "h"), kind=kind)  # type: ignore[arg-type]
-    with pytest.raises(ValueError, match="^'voltage' is 12.4 A .*must be a voltage"):
+    with pytest.raises(ValueError, match=r"^'voltage' is 12.4 A .*must be a voltage"):
         charge_by_voltage(voltage=amount("12.4", "A"), rested=amount("9", "h"), kind=kind)  # type: ignore[arg-type]
 
 
@@ -299,7 +299,7 @@ def test_gravity_from_voltage_is_the_lower_of_rows_and_rule(volts: str, rows: st
     assert figure.beside == (("by_the_rows", amount(rows, "sg")), ("by_the_rule", amount(rule, "sg")))
     assert (figure.sources, figure.cautions) == ((INDUSTRY, PER_CELL), CAUTIONS)
     assert figure.working[1].startswith(f"{volts} V / 6 - 0.84 = 1.")
-    with pytest.raises(ValueError, match="^'voltage' is 12 A .*must be a voltage"):
+    with pytest.raises(ValueError, match=r"^'voltage' is 12 A .*must be a voltage"):
         gravity_from_voltage(voltage=amount("12", "A"))
 
 
@@ -333,7 +333,7 @@ def test_the_spread_working() -> None:
     """Highest, lowest, difference, bound; one cell is no set."""
     figure = cell_spread(gravities=(amount("1.265", "sg"), amount("1.24", "sg")))
     assert figure.working == ("highest 1.265 less lowest 1.24 is 0.025; at most 0.025",)
-    with pytest.raises(ValueError, match="^'gravities' must be of two cells or more$"):
+    with pytest.raises(ValueError, match=r"^'gravities' must be of two cells or more$"):
         cell_spread(gravities=(amount("1.265", "sg"),))
     for bad in ("0.999", "1.351"):
         with pytest.raises(ValueError, match=f"'gravities' is {bad}"):

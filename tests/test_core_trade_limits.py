@@ -89,9 +89,9 @@ def test_the_spread_share_is_exact() -> None:
     assert spread_share([amount("120", "psi"), amount("90", "psi")]) == amount("25", "percent")
     assert spread_share([amount("1", "bar"), amount("0.9", "bar")]) == amount("10", "percent")
     assert spread_share([amount("120", "psi"), amount("89", "psi")]).value > 25
-    with pytest.raises(ValueError, match="^a spread is a share of the highest, which must be above zero$"):
+    with pytest.raises(ValueError, match=r"^a spread is a share of the highest, which must be above zero$"):
         spread_share([amount("0", "psi")])
-    with pytest.raises(ValueError, match="^a spread needs at least one value$"):
+    with pytest.raises(ValueError, match=r"^a spread needs at least one value$"):
         spread_share([])
     assert judge(amount("0", "psi"), Limit("spread", share=Decimal(10))).margin == "a share of nothing"
 
@@ -185,7 +185,7 @@ def test_a_difference_of_temperatures_is_no_temperature() -> None:
     assert judge(amount("30.1", "degC"), limit, (amount("20", "degC"),)).verdict == "high"
     assert judge(amount("50", "degF"), limit, (amount("0", "degC"),)).verdict == "within"
     assert difference_unit("degC") == "delta_K"
-    with pytest.raises(ValueError, match="^a percentage of a temperature means nothing$"):
+    with pytest.raises(ValueError, match=r"^a percentage of a temperature means nothing$"):
         judge(amount("30", "degC"), Limit("at_most", high=amount("5", "percent"), compared="differs_from"), OTHERS_C)
 
 
@@ -359,7 +359,7 @@ def test_an_uncertainty_that_is_none_is_refused() -> None:
         with pytest.raises(ValueError, match=message):
             judge(amount("5", "psi"), Limit("at_least", low=amount("1", "psi"), uncertainty=wrong))
     assert doubt(amount("5", "psi"), Limit("at_least", low=amount("1", "psi"))) == 0
-    with pytest.raises(ValueError, match="^a limit needs a bound$"):
+    with pytest.raises(ValueError, match=r"^a limit needs a bound$"):
         judge(amount("5", "psi"), Limit("between", **MORE), OTHERS)
 
 
@@ -375,7 +375,7 @@ def test_a_computed_answer_is_judged_by_bounds_or_by_itself() -> None:
     assert judge_figure(replace(figure, verdict="unsure"), Limit("by", by="f")).margin == "75 %"
     doubtful = judge_figure(replace(figure, verdict="unsure"), Limit("at_least", low=amount("70", "percent"), by="f"))
     assert (doubtful.verdict, doubtful.margin) == ("unsure", "5 % above 70 %")
-    with pytest.raises(ValueError, match="^the computation does not judge by itself, and the limit has no bound$"):
+    with pytest.raises(ValueError, match=r"^the computation does not judge by itself, and the limit has no bound$"):
         judge_figure(figure, Limit("by", by="f"))
     with pytest.raises(ValueError, match="cannot become"):
         judge_figure(figure, Limit("at_least", low=amount("75", "psi"), by="f"))

@@ -322,7 +322,7 @@ def test_an_impossible_part_is_refused(name: str, wrong: dict[str, Any], message
 
 def test_a_value_needs_a_limit() -> None:
     """Without least and most there is nothing to judge by; one limit alone may be exactly met, both may be the same."""
-    with pytest.raises(ValueError, match="^give 'least' or 'most': there is no limit to judge by$"):
+    with pytest.raises(ValueError, match=r"^give 'least' or 'most': there is no limit to judge by$"):
         by_the_sheet(mm("1"), None, None)
     assert by_the_sheet(mm("1"), mm("1"), None) == ("within", "1 mm is within by 0 mm: at least 1 mm")
     assert by_the_sheet(mm("1"), None, mm("1")) == ("within", "1 mm is within by 0 mm: at most 1 mm")
