@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from assistant.core.trade.figure import Figure
 from assistant.core.trade.given import above_zero, given
-from assistant.core.trade.inputs import AbsolutePressure, Gravity, Input, Pressure, Volume, computation
+from assistant.core.trade.inputs import AbsolutePressure, Computation, Gravity, Input, Pressure, Volume, computation
 from assistant.core.trade.registry import BY_NAME, ROOMS
 from assistant.core.trade.table import Table, table
 from assistant.core.trade.written import amount_typed, inputs_from
@@ -41,14 +41,16 @@ def sample(
     return Figure(f"{len(pressures)} {glycol} {day} {ratio} {gravity} {when} {marks}", (), ())
 
 
-SAMPLE = computation(sample)
+def called() -> Computation:
+    """The function above as a computation."""
+    return computation(sample)
 
 
 def test_the_signature_tells_what_is_taken() -> None:
     """Names, forms, units, words, whether several and whether needed."""
-    assert SAMPLE.name == "sample"
-    assert SAMPLE.summary == "What the test gives it, on two lines."
-    assert SAMPLE.inputs == (
+    assert called().name == "sample"
+    assert called().summary == "What the test gives it, on two lines."
+    assert called().inputs == (
         Input("pressures", "amount", "psi", (), True, True),
         Input("glycol", "word", "", ("ethylene", "propylene"), False, True),
         Input("day", "date", "", (), False, False),
@@ -57,7 +59,7 @@ def test_the_signature_tells_what_is_taken() -> None:
         Input("when", "date", "", (), True, False),
         Input("marks", "text", "", (), True, False),
     )
-    assert [i.told() for i in SAMPLE.inputs] == [
+    assert [i.told() for i in called().inputs] == [
         "pressures=pressure (kPa, bar, MPa, psi), several with commas",
         "glycol=ethylene|propylene",
         "day=DATE (may be left out)",
@@ -118,15 +120,15 @@ REFUSED: list[tuple[dict[str, Any], str]] = [
 def test_a_wrong_input_is_named(given_: dict[str, Any], message: str) -> None:
     """What it is, what it must be, and what there is to choose from."""
     with pytest.raises(ValueError) as caught:
-        SAMPLE(**given_)
+        called()(**given_)
     assert str(caught.value) == message
 
 
 def test_right_inputs_reach_the_function() -> None:
     """All of them, and without those that may be left out."""
-    assert SAMPLE(pressures=PSI, glycol="ethylene").answer == "2 ethylene None  None () ()"
+    assert called()(pressures=PSI, glycol="ethylene").answer == "2 ethylene None  None () ()"
     day = date(2026, 11, 30)
-    whole = SAMPLE(
+    whole = called()(
         pressures=(), glycol="propylene", day=day, ratio="1:50", gravity=amount("1.1", "sg"), when=(day,), marks=("a",)
     )
     assert whole.answer == f"0 propylene 2026-11-30 1:50 {amount('1.1', 'sg')} {(day,)} {('a',)}"
@@ -153,9 +155,9 @@ def test_what_is_typed_is_meant(pair: str, meant: Any) -> None:
     """The unit of a set stands behind the last of it; a gravity needs none."""
     if meant is None:
         with pytest.raises(ValueError, match="does not take 'pressures '"):
-            inputs_from(SAMPLE, [pair])
+            inputs_from(called(), [pair])
     else:
-        assert inputs_from(SAMPLE, [pair]) == {pair.partition("=")[0]: meant}
+        assert inputs_from(called(), [pair]) == {pair.partition("=")[0]: meant}
 
 
 MISTYPED = [
@@ -184,17 +186,18 @@ MISTYPED = [
 def test_what_is_mistyped_is_told(pair: str, message: str | None) -> None:
     """Nothing is guessed: which input, what is wrong with it, what was meant perhaps."""
     with pytest.raises(ValueError) as caught:
-        inputs_from(SAMPLE, [pair])
+        inputs_from(called(), [pair])
     assert message is None or str(caught.value) == message
 
 
 def test_an_input_is_given_once() -> None:
     with pytest.raises(ValueError, match=r"^'ratio' is given twice$"):
-        inputs_from(SAMPLE, ["ratio=1:50", "ratio=1:40"])
+        inputs_from(called(), ["ratio=1:50", "ratio=1:40"])
 
 
 OTHER_SIGNS = [
-    ("5%", "percent"), ("5N.m", "Nm"), ("5lbf.in", "lbf_in"), ("5lbf.ft", "lbf_ft"), ("5in", "inch"), ("5C", "degC"), ("5F", "degF"),
+    ("5%", "percent"), ("5N.m", "Nm"), ("5lbf.in", "lbf_in"), ("5lbf.ft", "lbf_ft"), ("5in", "inch"),
+    ("5C", "degC"), ("5F", "degF"),
 ]  # fmt: skip
 
 
@@ -266,16 +269,18 @@ def test_above_zero_leaves_zero_out() -> None:
         assert str(caught.value) == f"'v' is {number} L, and must be above zero"
 
 
-RISING = table("cells", "a page", "voltage", "V", "percent", ("11", "0"), ("12", "50"), ("13", "100"))
+def rising() -> Table:
+    """Three rows that rise."""
+    return table("cells", "a page", "voltage", "V", "percent", ("11", "0"), ("12", "50"), ("13", "100"))
 
 
 def test_a_table_is_read_between_its_rows() -> None:
     """Every row as printed; linear between; both ends inclusive."""
-    assert [RISING.at(x) for x, _ in RISING.rows] == [y for _, y in RISING.rows]
-    assert RISING.at(Decimal("12.5")) == 75
+    assert [rising().at(x) for x, _ in rising().rows] == [y for _, y in rising().rows]
+    assert rising().at(Decimal("12.5")) == 75
     for outside in ("10.99", "13.01"):
         with pytest.raises(ValueError) as caught:
-            RISING.at(Decimal(outside))
+            rising().at(Decimal(outside))
         assert str(caught.value) == (
             f"'voltage' is {outside} V, outside of the table 'cells', which goes from 11 V to 13 V (a page);"
             " nothing is extrapolated"
@@ -284,7 +289,7 @@ def test_a_table_is_read_between_its_rows() -> None:
 
 def test_a_table_is_turned_where_it_does_not_turn_over() -> None:
     """Rising or falling: read backwards it gives what it was read from."""
-    back = RISING.turned("charge")
+    back = rising().turned("charge")
     assert (back.title, back.source, back.x_name, back.x_unit, back.y_unit) == (
         "cells",
         "a page",
@@ -304,7 +309,7 @@ def test_a_table_is_turned_where_it_does_not_turn_over() -> None:
 
 @cases(st.decimals(11, 13, places=4))
 def test_turned_twice_is_the_same(x: Decimal) -> None:
-    assert RISING.turned("charge").at(RISING.at(x)) == x
+    assert rising().turned("charge").at(rising().at(x)) == x
 
 
 def test_kinds_that_must_not_be_mixed_are_apart() -> None:
