@@ -28,6 +28,7 @@ from assistant.core.state import State
 from assistant.devices.recognisers.choosing import EarsChosen
 from assistant.devices.voice.conversation import ConversationTrack
 from assistant.files.job_file import JobFile
+from assistant.files.keys import keys_root
 from assistant.files.model_store import models_root
 from assistant.files.voices import voices_root
 from assistant.measure.recordings import read_manifest
@@ -43,6 +44,7 @@ def run(args: Namespace) -> int:
     """Do a job: read each step aloud, take spoken readings, look at labels, keep everything in the job file."""
     settings = find_settings(args.settings)
     work = read_work(args.procedure, args.machine, args.site)
+    print_line(f"site: {work.site.shop}")
     path = args.job or Path(f"{datetime.now():%Y-%m-%d}-{work.sheet.model.lower().replace(' ', '-')}.job")
     _check_new(path)
     earlier = readings_of(args.last_season) if args.last_season else ()
@@ -53,9 +55,13 @@ def run(args: Namespace) -> int:
     _say_lacking(ears, settings, work)
 
     def begin() -> tuple[JobFile, State]:
-        return open_job(path, work, WallClock(), names_for_record(ears, chosen), _technician(args, settings), earlier)
+        names, technician = names_for_record(ears, chosen), _technician(args, settings)
+        keeps_sound = settings.keep_sound and not args.no_sound
+        return open_job(path, work, WallClock(), names, technician, earlier, keeps_sound=keeps_sound)
 
-    return _work(args, path, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers()))
+    return _work(
+        args, path, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers(), window=args.window)
+    )
 
 
 def resume(args: Namespace) -> int:
@@ -72,7 +78,9 @@ def resume(args: Namespace) -> int:
     def begin() -> tuple[JobFile, State]:
         return resume_job(args.job, WallClock(), names_for_record(ears, chosen), _technician(args, settings))
 
-    return _work(args, args.job, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers()))
+    return _work(
+        args, args.job, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers(), window=args.window)
+    )
 
 
 def _technician(args: Namespace, settings: Settings) -> str:
@@ -225,13 +233,22 @@ def _row_text(row: dict[str, object]) -> str:
 
 
 def scan(args: Namespace) -> int:
-    """What the labels in pictures say. Status 1 where a picture has none, or one that cannot be trusted."""
+    """What the labels in pictures say. Status 1 where a picture has none, or one that cannot be trusted; 2 where one is no
+    picture: the others are told all the same."""
     from assistant.devices.scan import scan_pictures
 
-    rows = [row.as_json() for row in scan_pictures(args.images, label_reader(still=True), date.today())]
-    for row in rows:
-        print_line(json.dumps(row, ensure_ascii=False) if args.json else _label_text(row))
-    return 1 if any(row["problem"] for row in rows) else 0
+    reader, worst = label_reader(still=True), 0
+    for path in args.images:
+        try:
+            rows = [row.as_json() for row in scan_pictures([path], reader, date.today())]
+        except LayupProblem as problem:
+            print(f"layup: {problem}", file=sys.stderr)
+            worst = max(worst, problem.exit_status)
+            continue
+        for row in rows:
+            print_line(json.dumps(row, ensure_ascii=False) if args.json else _label_text(row))
+            worst = max(worst, 1 if row["problem"] else 0)
+    return worst
 
 
 def _label_text(row: dict[str, object]) -> str:
@@ -289,14 +306,26 @@ def seasons(args: Namespace) -> int:
     return 0
 
 
+def parts(args: Namespace) -> int:
+    """The parts used in all job files of a folder, by part and lot, and which machines got them.
+
+    Status 1 where a file cannot be read (the others are told all the same), or where two jobs took one serial.
+    """
+    from assistant.reports.parts_text import tell_parts
+
+    return tell_parts(args, print_line, lambda text: print(f"layup: {text}", file=sys.stderr))
+
+
 def verify(args: Namespace) -> int:
-    """Is each job file whole and unchanged: the chain of its entries and every clip."""
+    """Is each job file whole and unchanged: the chain of its entries, every clip and signature. --key: and signed so."""
+    from assistant.files.keys import known_keys, public_in
     from assistant.files.verify import verify as look
 
     verdicts, worst = [], 0
+    known, key = known_keys(keys_root()), public_in(args.key) if args.key else ""
     for path in args.jobs:
         try:
-            verdicts.append(look(path))
+            verdicts.append(look(path, known, key))
         except LayupProblem as problem:
             print(f"layup: {problem}", file=sys.stderr)
             worst = max(worst, problem.exit_status)
@@ -328,6 +357,90 @@ def amend(args: Namespace) -> int:
     return 0
 
 
+def keys(args: Namespace) -> int:
+    """Which keys sign here, and whose public keys are known; `layup keys make NAME` makes one, under a passphrase.
+
+    The passphrase is asked for, or the first line of --passphrase-file, or what LAYUP_PASSPHRASE says. Give the public key
+    (the .pem) to who is to check your signatures; put theirs into the same folder, and verify knows it by the file's name.
+    """
+    from assistant.files.keys import list_keys, make_key
+    from assistant.files.passphrases import passphrase
+
+    if not args.make:
+        for text in list_keys(keys_root()):
+            print_line(text)
+        return 0
+    if args.make[0] != "make" or len(args.make) != 2:
+        raise CallProblem("say `layup keys`, or `layup keys make NAME`", where="keys", do="see `layup keys --help`")
+    public = make_key(args.make[1], passphrase(args.passphrase_file, new=True), keys_root())
+    print_line(f"made in {keys_root()}: a .key, for you alone, and a .pem, for everybody; public key {public}")
+    return 0
+
+
+def sign(args: Namespace) -> int:
+    """Answer for all that stands in a job: the foreman's signature over the last hash, kept in the job file.
+
+    The key is the one called NAME, or --key. What is amended afterwards is not signed: sign again. Keep what this prints, or
+    a copy of the file, where whoever has the job file can't change it: only that shows if the signature is cut off too.
+    """
+    from assistant.files.answering import sign_job
+    from assistant.files.keys import key_file, known_keys, unlock
+    from assistant.files.passphrases import passphrase
+    from assistant.files.verify import verify as look
+
+    key = unlock(key_file(args.key or args.who, keys_root()), passphrase(args.passphrase_file, new=False))
+    sign_job(args.job, WallClock().utc(), args.who, key)
+    print_line(str(look(args.job, known_keys(keys_root()), key.public)))
+    return 0
+
+
+def forget(args: Namespace) -> int:
+    """Remove the sound of jobs for good, and keep an entry that says so. Words, values, hashes and pictures stay.
+
+    With --clips of each job named; with --due only of those whose last work lies longer back than keep_clips_days of the
+    settings. Copies of the file, and reports with sound in them, are not found by this: remove those too.
+    """
+    from assistant.files.answering import forget_due, forget_sound
+
+    at, days = WallClock().utc(), find_settings(args.settings).keep_clips_days
+    if args.due and days <= 0:
+        raise CallProblem("the settings keep sound for ever", where="--due", do="set keep_clips_days, or say --clips")
+    worst = 0
+    for path in args.jobs:
+        try:
+            kept = forget_due(path, at, days) if args.due else forget_sound(path, at, args.who, "asked for")
+        except LayupProblem as problem:
+            print(f"layup: {problem}", file=sys.stderr)
+            worst = max(worst, problem.exit_status)
+            continue
+        said = (
+            f"{len(kept.entry.body()['clips'])} sounds forgotten, entry {kept.sequence}"
+            if kept
+            else "nothing to forget"
+        )
+        print_line(f"{path}: {said}")
+    return worst
+
+
+def bundle(args: Namespace) -> int:
+    """Write one zip: the job file, its report, the public keys that signed it, and a check that needs nothing but Python."""
+    from assistant.reports.bundle import write_bundle
+
+    out = args.output or args.job.with_suffix(".zip")
+    print_line(str(write_bundle(args.job, out)))
+    print_line(f"written: {out}")
+    return 0
+
+
+def export(args: Namespace) -> int:
+    """Print a job's entries, one JSON object a line as they are hashed, and then its signatures."""
+    from assistant.files.answering import json_lines
+
+    for line in json_lines(args.job):
+        print_line(line)
+    return 0
+
+
 def hearback(args: Namespace) -> int:
     """Hear the kept sounds of jobs again, with these ears or others, and compare with what is known to have been said."""
     from assistant.measure.hearback import measure_hearback
@@ -336,9 +449,13 @@ def hearback(args: Namespace) -> int:
 
 
 def measure(args: Namespace) -> int:
-    """Benchmarks with a table: `loop` the delays of the live loop, `speech` how many recordings are understood."""
-    from assistant.measure import loop, speech
+    """Benchmarks with a table: `loop` the delays of the live loop, `speech` how many recordings are understood, `labels`
+    how many label pictures are read.
+    """
+    from assistant.measure import labels, loop, speech
 
+    if args.what == "labels":
+        return labels.measure_labels(args, line=print_line)
     settings = find_settings(args.settings)
     if args.what == "loop":
         return loop.measure_loop(settings, models_root(), as_json=args.json, line=print_line)

@@ -85,6 +85,7 @@ def _add_work(commands: Commands) -> None:
         metavar="JOB",
         help="the machine's job of last season: a surprising value is asked about",
     )
+    run.add_argument("--no-sound", action="store_true", help="keep words alone, no sound (settings: keep_sound)")
     _parts(run)
     run.set_defaults(call=calls.run)
     resume = commands.add_parser("resume", help="carry on at the step that was open", description=calls.resume.__doc__)
@@ -125,7 +126,9 @@ def _add_enrol(commands: Commands) -> None:
 
 def _machine(parser: argparse.ArgumentParser, *, needed: bool) -> None:
     parser.add_argument("--machine", type=Path, required=needed, metavar="SHEET", help="the machine sheet")
-    parser.add_argument("--site", type=Path, metavar="SITE", help="the shop's site sheet")
+    parser.add_argument(
+        "--site", type=Path, metavar="SITE", help="the shop's site sheet (default: the only one beside the procedure)"
+    )
 
 
 def _parts(parser: argparse.ArgumentParser) -> None:
@@ -146,6 +149,7 @@ def _parts(parser: argparse.ArgumentParser) -> None:
         metavar="CAMERA|IMAGE",
         help="a camera's number, a video, or one picture for each part",
     )
+    parser.add_argument("--window", action="store_true", help="show what the camera sees while it looks for a label")
     parser.add_argument(
         "--voice",
         default="speaker",
@@ -203,6 +207,7 @@ def _json(parser: argparse.ArgumentParser) -> None:
 def _add_files(commands: Commands) -> None:
     verify = commands.add_parser("verify", help="is a job file whole and unchanged", description=calls.verify.__doc__)
     verify.add_argument("jobs", type=Path, nargs="+", metavar="JOB")
+    verify.add_argument("--key", type=Path, metavar="PEM", help="it must be signed with this public key")
     _json(verify)
     verify.set_defaults(call=calls.verify)
     report = commands.add_parser("report", help="a job as a page or a table", description=calls.report.__doc__)
@@ -220,8 +225,45 @@ def _add_files(commands: Commands) -> None:
     amend.add_argument("--reason", required=True, help=f"{', '.join(REASONS)}, or other words")
     amend.add_argument("--who", required=True, metavar="NAME", help="who amends it")
     amend.set_defaults(call=calls.amend)
+    _add_answering(commands)
     _add_hearback(commands)
     _add_seasons(commands)
+    _add_parts(commands)
+
+
+def _add_answering(commands: Commands) -> None:
+    """What is done to a job when the work is over."""
+    keys = commands.add_parser("keys", help="the keys that sign; make NAME", description=calls.keys.__doc__)
+    keys.add_argument("make", nargs="*", metavar="make NAME", help="make a key, under a passphrase")
+    _passphrase(keys)
+    keys.set_defaults(call=calls.keys)
+    sign = commands.add_parser("sign", help="answer for a job with a signature", description=calls.sign.__doc__)
+    sign.add_argument("job", type=Path, metavar="JOB")
+    sign.add_argument("--who", required=True, metavar="NAME", help="who signs it")
+    sign.add_argument("--key", metavar="NAME|FILE", help="another key than the one called NAME")
+    _passphrase(sign)
+    sign.set_defaults(call=calls.sign)
+    forget = commands.add_parser("forget", help="remove the sound of jobs for good", description=calls.forget.__doc__)
+    forget.add_argument("jobs", type=Path, nargs="+", metavar="JOB")
+    which = forget.add_mutually_exclusive_group(required=True)
+    which.add_argument("--clips", action="store_true", help="of each job named")
+    which.add_argument("--due", action="store_true", help="of those older than keep_clips_days of the settings")
+    forget.add_argument("--who", default="", metavar="NAME", help="who asked for it, for the record")
+    forget.set_defaults(call=calls.forget)
+    bundle = commands.add_parser("bundle", help="a zip to check without the program", description=calls.bundle.__doc__)
+    bundle.add_argument("job", type=Path, metavar="JOB")
+    bundle.add_argument("-o", "--output", type=Path, metavar="FILE", help="FILE.zip (default: the job's name)")
+    bundle.set_defaults(call=calls.bundle)
+    export = commands.add_parser("export", help="a job's entries as JSON lines", description=calls.export.__doc__)
+    export.add_argument("job", type=Path, metavar="JOB")
+    export.add_argument("--jsonl", action="store_true", required=True, help="one JSON object a line")
+    export.set_defaults(call=calls.export)
+
+
+def _passphrase(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--passphrase-file", type=Path, metavar="FILE", help="its first line (else LAYUP_PASSPHRASE, else asked)"
+    )
 
 
 def _add_seasons(commands: Commands) -> None:
@@ -243,6 +285,19 @@ def _add_seasons(commands: Commands) -> None:
     seasons.set_defaults(call=calls.seasons)
 
 
+def _add_parts(commands: Commands) -> None:
+    parts = commands.add_parser(
+        "parts", help="parts used in a folder's jobs, by part and lot", description=calls.parts.__doc__
+    )
+    parts.add_argument("folder", type=Path, metavar="FOLDER", help="where the job files lie")
+    parts.add_argument("--lot", default="", metavar="LOT", help="only this lot: which machines got it")
+    parts.add_argument(
+        "--learnt", action="store_true", help="what was affirmed and is in no sheet, as lines for the sheet"
+    )
+    _json(parts)
+    parts.set_defaults(call=calls.parts)
+
+
 def _add_hearback(commands: Commands) -> None:
     hearback = commands.add_parser(
         "hearback", help="hear kept sounds of jobs again, and compare", description=calls.hearback.__doc__
@@ -260,11 +315,20 @@ def _add_hearback(commands: Commands) -> None:
 
 def _add_machine(commands: Commands) -> None:
     measure = commands.add_parser("measure", help="benchmarks, with a table", description=calls.measure.__doc__)
-    measure.add_argument("what", choices=("loop", "speech"), metavar="loop|speech")
-    measure.add_argument("--folder", type=Path, metavar="DIR", help="recordings with a manifest.csv (path, words)")
+    measure.add_argument("what", choices=("loop", "speech", "labels"), metavar="loop|speech|labels")
+    measure.add_argument(
+        "--folder",
+        type=Path,
+        metavar="DIR",
+        help="recordings with a manifest.csv (path, words); labels: pictures (path, text; no text: no label there)",
+    )
     measure.add_argument("--grammar", default="numbers", metavar="numbers|STEP", help="what may be said (speech)")
     measure.add_argument("--procedure", type=Path, metavar="PROCEDURE", help="whose STEP it is (speech)")
     _machine(measure, needed=False)
+    measure.add_argument(
+        "--most", type=int, default=0, metavar="N", help="at most N recordings of each set, or pictures of each kind"
+    )
+    measure.add_argument("--out", type=Path, metavar="DIR", help="write the tables (.md) and pictures (.svg) there")
     _measuring_speech(measure)
     _json(measure)
     measure.set_defaults(call=calls.measure)
@@ -281,7 +345,6 @@ def _add_machine(commands: Commands) -> None:
 
 def _measuring_speech(measure: argparse.ArgumentParser) -> None:
     speech = measure.add_argument_group("speech")
-    speech.add_argument("--most", type=int, default=0, metavar="N", help="at most N recordings of each set")
     speech.add_argument("--noise", default="", metavar="NAME,...", help="also in noise: engine,pink,impacts,ratchet")
     speech.add_argument("--snr", default="", metavar="DB,...", help="speech to noise in dB (default: 20,10,5,0)")
     speech.add_argument("--talk", type=Path, metavar="DIR", help="recordings that are all talk, to be refused")
@@ -294,7 +357,6 @@ def _measuring_speech(measure: argparse.ArgumentParser) -> None:
     speech.add_argument(
         "--fit", action="store_true", help="fit the program's own numbers on the tuning speakers, instead"
     )
-    speech.add_argument("--out", type=Path, metavar="DIR", help="write speech.md, speech.svg and confusion.svg there")
 
 
 if __name__ == "__main__":

@@ -10,6 +10,8 @@ voice = "en-us"                      # a voice of espeak-ng
 words_per_minute = 165
 end_of_speech_s = 0.6                # quiet that ends an utterance
 technician = ""                      # who works in this bay, for the record
+keep_sound = true                    # false: new jobs keep words alone, no sound
+keep_clips_days = 0                  # after so many days `layup forget --due` removes a job's sound; 0: never
 """
 
 from __future__ import annotations
@@ -37,6 +39,8 @@ class Settings:
     words_per_minute: int = 165
     end_of_speech_s: float = 0.6
     technician: str = ""
+    keep_sound: bool = True
+    keep_clips_days: int = 0
 
 
 def find_settings(given: Path | None) -> Settings:

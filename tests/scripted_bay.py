@@ -108,13 +108,20 @@ class Done:
         return [(x.at or x.name, x.value) for x in self.kept if isinstance(x, ReadingKept)]
 
 
-def do_short_job(path: Path, heard: list[Take], label: Label | None = None, dictated: tuple[str, ...] = ()) -> Done:
+def do_short_job(
+    path: Path,
+    heard: list[Take],
+    label: Label | None = None,
+    dictated: tuple[str, ...] = (),
+    *,
+    keeps_sound: bool = True,
+) -> Done:
     """The short job in a real job file at `path`, until the takes are used up or it is finished; two ears hear them."""
     clock, shelf, speaker = JumpingClock(), Shelf(), ScriptedSpeaker()
     hearing = Hearing(
         Ears(ScriptedEar(heard), ScriptedEar(heard, dictated)), Endpointer(LoudIsSpeech()), shelf, clock.now_s
     )
-    job_file, state = open_job(path, SHORT, WallClock(), "scripted")
+    job_file, state = open_job(path, SHORT, WallClock(), "scripted", keeps_sound=keeps_sound)
     with job_file:
         inbox = RecordedInbox(Speaks(len(heard)), hearing, clock, ConversationTrack())
         disk = DiskAtEachSay(job_file)

@@ -66,6 +66,19 @@ def test_nothing_is_spoken_as_kept_before_it_is_on_disk(tmp_path: Path) -> None:
     assert [any(isinstance(k.entry, RemarkKept) for k in kept) for kept in notes] == [True]
 
 
+def test_a_job_that_keeps_no_sound(tmp_path: Path) -> None:
+    """Such a job keeps every entry and its words, and no sound; resumed, it is still such a job."""
+    done = do_short_job(tmp_path / "short.job", sure("twenty four", "affirm", "note", "one"), keeps_sound=False)
+    assert done.readings() == [("tools_out", "24")]
+    assert done.clip_lengths == []
+    assert done.state.job.opened is not None
+    job_file, state = resume_job(tmp_path / "short.job", WallClock(), "scripted")
+    with job_file:
+        assert state.job.opened is not None
+        assert not state.job.opened.keeps_sound
+    assert (verify(tmp_path / "short.job").whole, verify(tmp_path / "short.job").clips) == (True, 0)
+
+
 def test_what_is_unclear_is_kept_as_sound(tmp_path: Path) -> None:
     """Off-grammar talk is no reading; its sound and what the ear made of it are on record."""
     done = do_short_job(tmp_path / "short.job", [Take("scripted", (), unknown=True), *sure("what about lunch")])

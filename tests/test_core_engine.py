@@ -757,11 +757,17 @@ def test_the_best_of_several_labels_counts() -> None:
 
 
 def test_the_step_wants_as_many_as_the_sheet_says() -> None:
-    """Two washers, then it is done."""
+    """Two washers, then it is done; the second has the same label, and must be affirmed to be another one."""
     bay = at("filter")
     bay.scan(FILTER)
-    assert bay.scan(WASHER)[-1] == "Say part, and show the drain plug washer."
-    assert bay.scan(WASHER)[1] == "Spray while I count."
+    assert bay.scan(WASHER) == [
+        "Drain plug washer, that fits. One of two.",
+        "Say part, and show the drain plug washer.",
+    ]
+    assert bay.scan(WASHER) == [
+        "Drain plug washer, the same label as one before. Affirm that it is another one, or negative."
+    ]
+    assert bay.hear("affirm")[:2] == ["Drain plug washer, another one. Two of two.", "Spray while I count."]
 
 
 def test_a_packet_with_a_serial_counts_once() -> None:
@@ -779,10 +785,10 @@ def test_a_packet_with_a_serial_counts_once() -> None:
 def test_no_label_or_no_camera() -> None:
     """It says so, and the step goes on."""
     bay = at("filter")
-    assert bay.scan() == ["I see no label. Say part to try again."]
+    assert bay.scan() == ["I see no label. Say part to try again, or part number and spell it."]
     bay.hear("part")
     trouble = bay.send(Scanned(0.0, (), trouble="There is no camera 0."))
-    assert trouble == ["There is no camera 0. Say part to try again."]
+    assert trouble == ["There is no camera 0. Say part to try again, or part number and spell it."]
     assert bay.state.talk.phase == "step"
 
 

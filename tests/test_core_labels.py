@@ -60,6 +60,12 @@ def test_a_mod_43_character_is_as_published(row: dict[str, str]) -> None:
     assert not ends_in_mod43(row["data"] + ("0" if row["character"] != "0" else "1"))
 
 
+@pytest.mark.parametrize("text", ["A1207-DS", "12345ABCDET", "TEST8052/", "CODE 39W", "0123456789", "T", ""])
+def test_a_wrong_mod_43_character_shows(text: str) -> None:
+    """S for A1207-D is what one teaching page prints; 12345ABCDE alone has no T, nor TEST8052 a slash: recomputed."""
+    assert not ends_in_mod43(text)
+
+
 @pytest.mark.parametrize("data", ["", "a1207", "A_1"])
 def test_characters_that_code_39_lacks_are_refused(data: str) -> None:
     """Nothing and characters outside the 43 have no check character."""
@@ -170,6 +176,11 @@ FORMAT_06 = "[)>\x1e06\x1d17V12345\x1d1P998-7\x1dS0042\x1e\x04"
             {"8004": "06141419999960MH80312", "21": "MH80312", "95": "0614141", "240": "99999"},
         ),
         (FORMAT_06, "06", {"17V": "12345", "1P": "998-7", "S": "0042"}),
+        (
+            "[)>\x1e12\x1dMFR 12345\x1dPNR 998-7\x1dSER 0042\x1e\x04",
+            "12",
+            {"MFR": "12345", "PNR": "998-7", "SER": "0042"},
+        ),
         (FORMAT_06.removesuffix("\x1e\x04"), "06", {"17V": "12345", "1P": "998-7", "S": "0042"}),
     ],
 )
@@ -184,8 +195,8 @@ def test_an_envelope_is_read(text: str, form: str, fields: dict[str, str]) -> No
     ("text", "words"),
     [
         ("[)>06\x1d1PX\x1e\x04", "does not begin"),
-        ("[)>\x1e01\x1d961Z\x1e\x04", "neither 05 nor 06"),
-        ("[)>\x1e12\x1dMFR 1\x1e\x04", "neither 05 nor 06"),
+        ("[)>\x1e01\x1d961Z\x1e\x04", "none of 05, 06 and 12"),
+        ("[)>\x1e12\x1dMFR\x1e\x04", "text element"),
         ("[)>\x1e06\x1e\x04", "is empty"),
         ("[)>\x1e", "is empty"),
         ("[)>\x1e06\x1d998-7\x1e\x04", "data identifier"),

@@ -8,7 +8,7 @@ import pytest
 
 from assistant.core.events import Label
 from assistant.core.labels.meaning import LabelMeaning, carries_check, read_label
-from assistant.core.labels.part_check import check_part, spelled, use_key
+from assistant.core.labels.part_check import Taken, check_part, spelled, use_key
 from assistant.core.procedure import WantedPart
 
 TODAY = date(2026, 11, 25)
@@ -86,7 +86,7 @@ ALL = (OIL, FUEL, ORING, WASHER)
 def answer(
     symbology: str, text: str, wanted: WantedPart, used: frozenset[str] = frozenset(), today: date = TODAY
 ) -> tuple[str, str]:
-    found = check_part(read_label(Label(symbology, text), today), wanted, ALL, used, today)
+    found = check_part(read_label(Label(symbology, text), today), wanted, ALL, today, Taken(used))
     assert found.sentence.endswith(".")
     assert not any(c.isdigit() for c in found.sentence.replace("2024", ""))
     return found.answer, found.role
@@ -142,10 +142,10 @@ def test_numbers_are_said_figure_by_figure() -> None:
     """ICAO figures and letters; a wrong part is named by what it is."""
     assert spelled("T3-09.a") == "Tango three dash zero niner decimal Alfa"
     meaning = read_label(Label("EAN-13", "2990001000285"), TODAY)
-    assert check_part(meaning, OIL, ALL, frozenset(), TODAY).sentence == (
+    assert check_part(meaning, OIL, ALL, TODAY).sentence == (
         "Wrong part: that is the fuel filter. I want the oil filter."
     )
     unknown = read_label(Label("CODE-128", "X9"), TODAY)
-    assert check_part(unknown, OIL, ALL, frozenset(), TODAY).sentence == (
+    assert check_part(unknown, OIL, ALL, TODAY).sentence == (
         "I don't know part number X-ray niner. I want the oil filter."
     )

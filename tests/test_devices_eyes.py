@@ -120,6 +120,15 @@ def test_the_trouble_is_measured_from_the_frame(picture: Path, name: str, spoil:
     assert word in measure_frame(spoiled).trouble()
 
 
+@pytest.mark.parametrize(("module_px", "words"), [(1, "too small"), (3, "turn it")])
+def test_bars_that_are_not_read_are_told_from_nothing(module_px: int, words: str) -> None:
+    """By their breadth: an EAN-13's 95 modules at one pixel each need to come closer, at three something else is wrong."""
+    bars = np.repeat(np.random.default_rng(4).integers(0, 2, 95), module_px) * 180 + 40
+    picture = np.full((480, 640), 220, np.uint8)
+    picture[200:260, 150 : 150 + bars.size] = bars
+    assert words in measure_frame(picture).trouble()
+
+
 def test_a_video_is_looked_at_frame_by_frame(tmp_path: Path) -> None:
     """Two frames of a film of the plug's packet agree; after its end and after close there are none."""
     path = tmp_path / "plug.avi"

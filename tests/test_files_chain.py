@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import struct
 
 import pytest
 
@@ -28,7 +29,62 @@ DIGESTS = [
         b"abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq",
         "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1",
     ),
+    (
+        b"abcdefghbcdefghicdefghijdefghijkefghijklfghijklmghijklmnhijklmnoijklmnopjklmnopqklmnopqrlmnopqrsmnopqrstnopqrstu",
+        "cf5b16a778af8380036ce59e7b0492370b249b11e8f07a51afac45037afee9d1",
+    ),
+    (b"a" * 1_000_000, "cdc76e5c9914fb9281a1c7e284d73e67f1809a48a497200e046d39ccc7112cd0"),
+    (b"a" * 64, "ffe054fe7ae0cb6dc65c3af9b61d5209f439851db43d0ba5997337df154668eb"),
 ]
+
+# RFC 8785, appendix B: the eight bytes of a number (IEEE 754, big end first) and how it is written
+NUMBERS = [
+    ("0000000000000000", "0"),
+    ("8000000000000000", "0"),
+    ("0000000000000001", "5e-324"),
+    ("8000000000000001", "-5e-324"),
+    ("7fefffffffffffff", "1.7976931348623157e+308"),
+    ("ffefffffffffffff", "-1.7976931348623157e+308"),
+    ("4340000000000000", "9007199254740992"),
+    ("c340000000000000", "-9007199254740992"),
+    ("4430000000000000", "295147905179352830000"),
+    ("44b52d02c7e14af5", "9.999999999999997e+22"),
+    ("44b52d02c7e14af6", "1e+23"),
+    ("44b52d02c7e14af7", "1.0000000000000001e+23"),
+    ("444b1ae4d6e2ef4e", "999999999999999700000"),
+    ("444b1ae4d6e2ef4f", "999999999999999900000"),
+    ("444b1ae4d6e2ef50", "1e+21"),
+    ("3eb0c6f7a0b5ed8c", "9.999999999999997e-7"),
+    ("3eb0c6f7a0b5ed8d", "0.000001"),
+    ("41b3de4355555553", "333333333.3333332"),
+    ("41b3de4355555554", "333333333.33333325"),
+    ("41b3de4355555555", "333333333.3333333"),
+    ("41b3de4355555556", "333333333.3333334"),
+    ("41b3de4355555557", "333333333.33333343"),
+    ("becbf647612f3696", "-0.0000033333333333333333"),
+    ("43143ff3c1cb0959", "1424953923781206.2"),
+]
+NO_NUMBERS = ["7fffffffffffffff", "7ff0000000000000"]
+
+
+def number(digits: str) -> float:
+    """The number that these bytes are."""
+    [value] = struct.unpack(">d", bytes.fromhex(digits))
+    assert isinstance(value, float)
+    return value
+
+
+@pytest.mark.parametrize(("digits", "text"), NUMBERS)
+def test_numbers_of_rfc_8785(digits: str, text: str) -> None:
+    """Every number of the standard's appendix B is written as there."""
+    assert canonical(number(digits)).decode() == text
+
+
+@pytest.mark.parametrize("digits", NO_NUMBERS)
+def test_no_numbers_of_rfc_8785(digits: str) -> None:
+    """NaN and infinity are refused, as there."""
+    with pytest.raises(ValueError, match=r"."):
+        canonical(number(digits))
 
 
 def test_sample_object_of_rfc_8785() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import random
 import re
 import shutil
@@ -10,29 +9,24 @@ import sqlite3
 import subprocess
 from contextlib import closing
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from job_samples import PNG, SAFE_INT, any_entry, at, reading, small_job, tone
 
-from assistant.core.entries import Entry, StepOpened
+from assistant.core.entries import AFTERWARDS, KINDS, Entry, StepOpened
 from assistant.core.problems import CallProblem, LayupProblem
 from assistant.files.chain import NOTHING_BEFORE, Link, canonical, row_sha256
 from assistant.files.job_file import JobFile
-from assistant.files.verify import Row, _is_canonical, verify
+from assistant.files.keys import SigningKey, pem_of
+from assistant.files.schema import SCHEMAS, VERSION
+from assistant.files.stored_rows import Row, is_canonical
+from assistant.files.verdict import How
+from assistant.files.verify import verify
+from assistant.measure.job_damage import make_hash_anew, tamper
 
-DROP = "".join(
-    f"DROP TRIGGER {name};"
-    for name in (
-        "entry_is_never_changed",
-        "entry_is_never_removed",
-        "entry_is_added_at_the_end",
-        "clip_is_never_changed",
-        "clip_is_never_removed",
-        "clip_is_never_replaced",
-    )
-)
 RENUMBER = (
     "UPDATE entry SET sequence = -sequence {where}; UPDATE entry SET sequence = -sequence {by} WHERE sequence < 0;"
 )
@@ -41,27 +35,6 @@ RENUMBER = (
 @pytest.fixture
 def path(tmp_path: Path) -> Path:
     return small_job(tmp_path / "season.job")
-
-
-def tamper(path: Path, script: str) -> None:
-    """Do this with the triggers out of the way, and put them back as they were."""
-    with closing(sqlite3.connect(path)) as connection:
-        triggers = [sql for [sql] in connection.execute("SELECT sql FROM sqlite_schema WHERE type = 'trigger'")]
-        connection.executescript(DROP + script + "".join(f"{sql};" for sql in triggers))
-
-
-def make_hash_anew(path: Path, sequence: int, **changes: str) -> None:
-    """Change an entry and give it a hash that fits, as someone would who knows the format."""
-    with closing(sqlite3.connect(path)) as connection:
-        connection.row_factory = sqlite3.Row
-        row = dict(connection.execute("SELECT * FROM entry WHERE sequence = ?", (sequence,)).fetchone()) | changes
-    link = Link(**{k: json.loads(v) if k == "body" else v for k, v in row.items() if k != "hash"})
-    body = canonical(link.body).decode().replace("'", "''")
-    tamper(
-        path,
-        f"UPDATE entry SET at = '{link.at}', clip = '{link.clip}', body = '{body}', hash = '{link.sha256()}' "
-        f"WHERE sequence = {sequence};",
-    )
 
 
 COPY = (
@@ -164,7 +137,7 @@ def test_what_a_chain_cannot_show(path: Path) -> None:
 def test_triggers_taken_out_are_noticed(path: Path) -> None:
     """A file whose guards were taken out is not as it was made."""
     with closing(sqlite3.connect(path)) as connection:
-        connection.executescript(DROP)
+        connection.execute("DROP TRIGGER entry_is_never_changed")
     assert "rules changed" in str(verify(path))
 
 
@@ -237,15 +210,48 @@ def test_flipped_bits(path: Path) -> None:
     assert len(positions) == 800
 
 
+PAGE = (Path(__file__).parent.parent / "assistant" / "files" / "JOBFILE.md").read_text(encoding="utf-8")
+
+
 def by_hand() -> list[str]:
     """The commands of JOBFILE.md, "By hand"."""
-    page = Path(__file__).parent.parent / "assistant" / "files" / "JOBFILE.md"
-    return re.findall(r"^```sh\n(.*?)^```$", page.read_text(encoding="utf-8"), re.S | re.M)
+    return re.findall(r"^```sh\n(.*?)^```$", PAGE, re.S | re.M)
 
 
-@pytest.mark.skipif(not shutil.which("sqlite3"), reason="the sqlite3 command is not installed")
+@pytest.mark.parametrize("how", get_args(How))
+def test_the_page_tells_each_fault(how: str) -> None:
+    """Each way not to fit has its line in JOBFILE.md."""
+    assert re.search(rf"^\|.*\*{how}\*", PAGE, re.M)
+
+
+@pytest.mark.parametrize("kind", [kind for kind, cls in KINDS.items() if cls.version > 1 or cls in AFTERWARDS])
+def test_the_page_tells_each_later_kind(kind: str) -> None:
+    """Each kind that came later, and each version of one that is not as it first was, has its line in JOBFILE.md."""
+    for version in range(2 if KINDS[kind].version > 1 else 1, KINDS[kind].version + 1):
+        assert re.search(rf"^\| [^|]*`{kind}`[^|]* \| {version} \|", PAGE, re.M)
+
+
+def test_the_page_is_of_this_version() -> None:
+    """JOBFILE.md is of the version that is written, and names every column of its tables."""
+    assert PAGE.startswith(f"# The job file, version {VERSION}\n")
+    with closing(sqlite3.connect(":memory:")) as connection:
+        for statement in SCHEMAS[VERSION]:
+            connection.execute(statement)
+        columns = [
+            row[1]
+            for table in ("entry", "clip", "signature")
+            for row in connection.execute(f"PRAGMA table_info({table})")
+        ]
+    assert [column for column in columns if f"`{column}`" not in PAGE] == []
+
+
+@pytest.mark.skipif(not all(map(shutil.which, ("sqlite3", "xxd", "openssl"))), reason="a command is not installed")
 def test_by_hand(path: Path) -> None:
-    """The commands in JOBFILE.md give an entry's hash, a clip's name, and the whole chain's verdict."""
+    """The commands in JOBFILE.md give an entry's hash, a clip's name, and the verdicts on the whole chain and a signature."""
+    key = SigningKey(bytes(32))
+    path.with_name("KEY.pem").write_text(pem_of(key.public))
+    with JobFile.open(path) as job_file:
+        job_file.sign(at(6), "Ada", key)
     with closing(sqlite3.connect(path)) as connection:
         [stored] = connection.execute("SELECT hash FROM entry WHERE sequence = 4").fetchone()
         [clip] = connection.execute("SELECT clip FROM entry WHERE sequence = 2").fetchone()
@@ -259,6 +265,7 @@ def test_by_hand(path: Path) -> None:
     assert outputs[0][0] == stored
     assert outputs[1][0] == clip
     assert outputs[2] == []
+    assert outputs[3] == ["Signature", "Verified", "Successfully"]
 
 
 @given(any_entry(), SAFE_INT.filter(lambda n: n > 0))
@@ -269,7 +276,7 @@ def test_the_ways_to_the_hash_agree(entry: Entry, sequence: int) -> None:
     row = Row(sequence, at(0).encode(), entry.kind.encode(), 1, body, b"a" * 64, NOTHING_BEFORE.encode(), b"")
     assert row.worked_out(sequence).decode() == link.sha256()
     assert row_sha256(**vars(link) | {"body": body.decode()}) == link.sha256()
-    assert _is_canonical(body)
+    assert is_canonical(body)
 
 
 NESTED = st.recursive(
@@ -280,9 +287,9 @@ NESTED = st.recursive(
 
 
 @given(st.dictionaries(st.text(), NESTED, max_size=5))
-def test_what_the_package_writes_is_canonical_to_verify(value: dict[str, object]) -> None:
+def test_what_the_package_writesis_canonical_to_verify(value: dict[str, object]) -> None:
     """The canonical form of any JSON object without fractions is recognised as such."""
-    assert _is_canonical(canonical(value))
+    assert is_canonical(canonical(value))
 
 
 @pytest.mark.parametrize(
@@ -292,7 +299,7 @@ def test_what_the_package_writes_is_canonical_to_verify(value: dict[str, object]
 )  # fmt: skip
 def test_other_ways_to_write_the_same_are_not_canonical(body: bytes) -> None:
     """A body has one form only: other order, spaces, escapes, numbers or encodings are a change."""
-    assert not _is_canonical(body)
+    assert not is_canonical(body)
 
 
 def test_a_longer_file(tmp_path: Path) -> None:

@@ -243,6 +243,15 @@ def call(**given: object) -> Namespace:
     return Namespace(**{"vosk_model": None, "whisper": None, **given})
 
 
+def test_forgotten_sound_is_left_out(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Where the sound of a job was forgotten there is nothing to hear, and it says how many."""
+    count = len(sounds_in(path))
+    with JobFile.open(path) as job_file:
+        job_file.forget_sound(AT, "", "asked for")
+    assert heard_in(path, []) == []
+    assert f"{count} sounds are not in the file any more" in capsys.readouterr().err
+
+
 def test_the_ears_that_the_call_names(tmp_path: Path) -> None:
     """A folder of the call takes the place of the settings'; *none* leaves Whisper out; what is not there is told."""
     vosk = ears_for(call(vosk_model=tmp_path, whisper="none"), Settings(), models_root())

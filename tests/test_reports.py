@@ -478,6 +478,17 @@ def test_a_report_that_cannot_be_written(tmp_path: Path) -> None:
         write_report(JOB, tmp_path / "nowhere" / "r.html")
 
 
+def test_what_came_afterwards_is_told() -> None:
+    """Who signed and what sound was forgotten stands in the page's head; the work ended before it."""
+    after = (e.JobSigned("Ada Lind", "ab" * 32), e.SoundForgotten(("ab" * 32,), "Bea", "asked for"))
+    kept = numbered(OPENED, e.StepOpened("a"), *after)
+    report = report_of(kept)
+    assert report.ended == kept[1].at
+    text = Page(html_of(report)).text
+    assert "signed by Ada Lind" in text
+    assert "the sound of 1 clips removed, by Bea" in text
+
+
 def test_a_job_without_entries() -> None:
     """An empty job has a report too."""
     assert "Job without a name" in html_of(report_of(()))

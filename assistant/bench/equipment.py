@@ -12,7 +12,9 @@ from assistant.bench.shelf import Shelf
 from assistant.core.problems import DeviceTrouble, ModelProblem
 from assistant.devices.camera import OpenCvCamera, PictureFiles, check_pictures
 from assistant.devices.endpointing import Endpointer, Endpointing
+from assistant.devices.eyes import Onlooker
 from assistant.devices.label_reader import ZbarReader
+from assistant.devices.looking_tone import LookingTone
 from assistant.devices.microphone import Microphone, SoundSource
 from assistant.devices.protocols import Camera, LabelReader
 from assistant.devices.recognisers.choosing import BENCH_MODEL, WHISPER_MODEL, EarsChosen, choose_ears
@@ -20,6 +22,7 @@ from assistant.devices.recognisers.vosk_ear import VoskEar
 from assistant.devices.recognisers.whisper_ear import WhisperEar
 from assistant.devices.silero import SileroDetector
 from assistant.devices.voice.child import VoiceSettings
+from assistant.devices.window import EyesWindow
 from assistant.files.model_store import find_model
 from assistant.settings import Settings
 
@@ -64,6 +67,12 @@ def microphone_of(settings: Settings, now_s: Callable[[], float]) -> Callable[[]
 def label_reader(*, still: bool) -> LabelReader:
     """The decoders; `still` for picture files, each of which must give all it has."""
     return ZbarReader(still=still)
+
+
+def onlookers_of(*, window: bool, silent: bool) -> Callable[[float], tuple[Onlooker, ...]]:
+    """What goes along with a look of so many seconds. DeviceTrouble, at once, where a window is wanted without a screen."""
+    shown: tuple[Onlooker, ...] = (EyesWindow(),) if window else ()
+    return lambda seconds: shown if silent else (LookingTone(seconds), *shown)
 
 
 def camera_of(eyes: list[str], settings: Settings) -> Callable[[], Camera]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import queue
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import closing
 
 from assistant.bench.clock import Clock
@@ -12,7 +12,7 @@ from assistant.bench.hearing import Hearing
 from assistant.bench.shelf import Shelf
 from assistant.core.events import DeviceBack, DeviceLost, EarsClosed, Event, Heard, Scanned, Tick
 from assistant.core.problems import LayupProblem
-from assistant.devices.eyes import look
+from assistant.devices.eyes import Onlooker, look
 from assistant.devices.microphone import SoundSource
 from assistant.devices.protocols import AudioBlock, Camera, LabelReader
 
@@ -141,7 +141,9 @@ class EyesThread:
         shelf: Shelf,
         inbox: LiveInbox,
         clock: Clock,
+        onlookers: Callable[[float], Sequence[Onlooker]] = lambda _seconds: (),
     ) -> None:
+        self._onlookers = onlookers
         self._open = open_camera
         self._reader = reader
         self._shelf = shelf
@@ -156,16 +158,22 @@ class EyesThread:
             self._thread.start()
 
     def _look(self, seconds: float) -> None:
-        self._inbox.put(scan_once(self._open, self._reader, self._shelf, self._clock, seconds))
+        onlookers = self._onlookers(seconds)
+        self._inbox.put(scan_once(self._open, self._reader, self._shelf, self._clock, seconds, onlookers))
 
 
 def scan_once(
-    open_camera: Callable[[], Camera], reader: LabelReader, shelf: Shelf, clock: Clock, seconds: float
+    open_camera: Callable[[], Camera],
+    reader: LabelReader,
+    shelf: Shelf,
+    clock: Clock,
+    seconds: float,
+    onlookers: Sequence[Onlooker] = (),
 ) -> Scanned:
     """Open the eyes, look, close them: what was seen, with the picture on the shelf."""
     try:
         with closing(open_camera()) as camera:
-            seen = look(camera, reader, seconds, clock.now_s)
+            seen = look(camera, reader, seconds, clock.now_s, onlookers)
     except LayupProblem as problem:
         return Scanned(clock.now_s(), (), trouble=f"{problem.what}.")
     picture = shelf.put_picture(seen.picture_png) if seen.picture_png is not None else ""

@@ -66,6 +66,7 @@ class Bench:
         self._expect = expect
         self._scan = scan
         self._watchers = watchers
+        self._keeps_sound = state.job.opened is None or state.job.opened.keeps_sound
         self._wake_at_s: float | None = None
         self._ended = ""
 
@@ -115,7 +116,8 @@ class Bench:
     def _record(self, effect: Record) -> Event:
         sound = self._shelf.sound(effect.clip)
         picture = self._shelf.picture(effect.picture)
-        sound = None if picture is not None else sound  # an entry has one clip: a label's picture says more
+        if picture is not None or not self._keeps_sound:
+            sound = None  # an entry has one clip: a label's picture says more
         try:
             kept = self._job_file.append(effect.entry, self._clock.utc(), sound, picture)
         except NotKept as problem:

@@ -7,7 +7,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 
 from assistant.bench.clock import JumpingClock, WallClock
-from assistant.bench.equipment import hearing_with, label_reader, microphone_of, voice_settings
+from assistant.bench.equipment import hearing_with, label_reader, microphone_of, onlookers_of, voice_settings
 from assistant.bench.hearing import Ears, Timing
 from assistant.bench.live import EyesThread, HearingThread, LiveInbox, scan_once
 from assistant.bench.loop import Bench, Watcher
@@ -39,6 +39,7 @@ class Session:
     settings: Settings
     watchers: tuple[Watcher, ...] = ()
     timed: Callable[[Timing], None] | None = None
+    window: bool = False
 
 
 def run_live(
@@ -61,7 +62,8 @@ def run_live(
         source = open_source or microphone_of(session.settings, clock.now_s)
         listening = HearingThread(source, hearing, inbox, clock, may_hear)
         closing.callback(listening.close)
-        eyes = EyesThread(session.open_camera, label_reader(still=False), shelf, inbox, clock)
+        onlookers = onlookers_of(window=session.window, silent=silent)
+        eyes = EyesThread(session.open_camera, label_reader(still=False), shelf, inbox, clock, onlookers)
         job_file, state = session.begin()
         closing.enter_context(job_file)
         bench = Bench(

@@ -96,7 +96,9 @@ def _act(turn: Turn, decision: Decision, clip: str) -> None:
     question = turn.state.talk.question
     if meaning.readings and turn.state.talk.phase == "question" and question is not None and question.kind == "part":
         parts.deny_part(turn)  # a value instead of an answer: the packet was not taken, and that is kept
-    if meaning.part:
+    if meaning.label:
+        parts.spelled_out(turn, meaning.label)
+    elif meaning.part:
         say_part_again(turn, *meaning.part)
     elif not meaning.readings:
         act_on(turn, meaning.command)

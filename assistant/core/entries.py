@@ -53,12 +53,12 @@ class JobOpened(Entry):
 
     `conditions` are the (condition, value) pairs that hold at the start; `job` is the shop's own name for it;
     `technician` is who does it, "" where nobody was named; `earlier` are last season's readings of the same machine, each as
-    (step, name, place, value, unit) (both from version 2).
+    (step, name, place, value, unit) (both from version 2); `keeps_sound`: what is heard is kept as sound (version 3).
     """
 
     kind = "job opened"
-    version = 2
-    added: ClassVar[Mapping[str, int]] = {"technician": 2, "earlier": 2}
+    version = 3
+    added: ClassVar[Mapping[str, int]] = {"technician": 2, "earlier": 2, "keeps_sound": 3}
     procedure: str
     procedure_text: str
     sheet_text: str
@@ -69,6 +69,7 @@ class JobOpened(Entry):
     ears: str
     technician: str = ""
     earlier: tuple[tuple[str, str, str, str, str], ...] = ()
+    keeps_sound: bool = True
 
 
 @dataclass(frozen=True)
@@ -179,9 +180,16 @@ class CommandHeard(Entry):
 
 @dataclass(frozen=True)
 class PartScanned(Entry):
-    """A label was read. `answer`: right, wrong, not known, past its date, already used; `kept`: taken for this job."""
+    """A label was read, or said where it could not be. `kept`: taken for this job; `count`: how many pieces.
+
+    `answer`: right, learnt (affirmed before in this job), shown before, superseded, age in doubt, already used, past its date,
+    wrong, not known. `symbology` is SPOKEN where the number was said. `beside`: the packet's other labels, each (symbology,
+    text); `count`, `made`, `best_before` and `beside` from version 2.
+    """
 
     kind = "part scanned"
+    version = 2
+    added: ClassVar[Mapping[str, int]] = {"count": 2, "made": 2, "best_before": 2, "beside": 2}
     step: str
     role: str
     answer: str
@@ -194,6 +202,10 @@ class PartScanned(Entry):
     serial: str
     expiry: str
     why: str
+    count: int = 1
+    made: str = ""
+    best_before: str = ""
+    beside: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -253,14 +265,38 @@ class JobFinished(Entry):
     unable: int
 
 
+@dataclass(frozen=True)
+class JobSigned(Entry):
+    """The foreman answers for all entries before this one. `key` is the public Ed25519 key (RFC 8032), 64 small hex digits.
+
+    The signature itself is over this entry's hash, and so stands beside the entries: see assistant/files/JOBFILE.md.
+    """
+
+    kind = "job signed"
+    who: str
+    key: str
+
+
+@dataclass(frozen=True)
+class SoundForgotten(Entry):
+    """Sounds were removed from the file, `clips` by their SHA-256; the entries that name them stay, words and hashes too.
+
+    `why`: that somebody asked, or that the days of `keep_clips_days` were over. `who` may be "" where no person did it.
+    """
+
+    kind = "sound forgotten"
+    clips: tuple[str, ...]
+    who: str
+    why: str
+
+
+AFTERWARDS: tuple[type[Entry], ...] = (Amended, JobSigned, SoundForgotten)
+"""Kinds that are kept when the work is over: they are no work on the machine."""
+
 KINDS: dict[str, type[Entry]] = {
-    cls.kind: cls
-    for cls in (
-        JobOpened, JobResumed, StepOpened, CautionAnswered, ConditionAffirmed, ReadingKept, Amended,
-        HeardUnclear, CommandHeard, PartScanned, RemarkKept, Counted, StepDone, StepUnable, DeviceChanged, JobFinished,
-    )
-}  # fmt: skip
-"""Every kind by the name it has in the file."""
+    cls.kind: cls for cls in tuple(globals().values()) if isinstance(cls, type) and issubclass(cls, Entry) and cls.kind
+}
+"""Every kind of this module by the name it has in the file."""
 
 
 @dataclass(frozen=True)

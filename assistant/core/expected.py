@@ -35,6 +35,7 @@ def expectation_of(state: State) -> Expectation:
         today=state.today,
         repeatable=_repeatable(state),
         in_question=in_question is not None,
+        labels=state.talk.phase == "step" and bool(opening.next_part(state)),
     )
 
 

@@ -13,6 +13,7 @@ from functools import cached_property
 
 from assistant.core import entries as e
 from assistant.core.conditions import UNSURE
+from assistant.core.labels.part_check import Taken, same_key
 from assistant.core.units import Amount
 
 ReadingKey = tuple[str, str, str]
@@ -21,7 +22,10 @@ ReadingKey = tuple[str, str, str]
 
 @dataclass(frozen=True)
 class Job:
-    """The state that entries make. `step` is the open step ("" before the first and after the last)."""
+    """The state that entries make. `step` is the open step ("" before the first and after the last).
+
+    `signed` is the sequence of the last signed entry, 0 if none.
+    """
 
     opened: e.JobOpened | None = None
     step: str = ""
@@ -35,6 +39,7 @@ class Job:
     counted: frozenset[str] = frozenset()
     last_reading: e.Kept | None = None
     finished: bool = False
+    signed: int = 0
     length: int = 0
 
     @cached_property
@@ -42,6 +47,30 @@ class Job:
         """Last season's readings of this machine, as far as the job was opened with them."""
         rows = self.opened.earlier if self.opened else ()
         return {(step, name, at): Amount(Decimal(value), unit) for step, name, at, value, unit in rows}
+
+    @cached_property
+    def parts_taken(self) -> Taken:
+        """The packets that were taken, as `check_part` wants them."""
+        counts: dict[str, int] = {}
+        learnt: dict[str, frozenset[str]] = {}
+        for part in self.parts_kept:
+            product = part.gtin or part.number
+            if product and not part.serial:
+                key = same_key(product, part.lot)
+                counts[key] = counts.get(key, 0) + part.count
+            if product and part.answer == "not known":
+                learnt[part.role] = learnt.get(part.role, frozenset()) | {product.upper()}
+        return Taken(self.used, counts, learnt)
+
+    @property
+    def parts_kept(self) -> tuple[e.PartScanned, ...]:
+        """Every part that was taken, role by role."""
+        return tuple(k.entry for kept in self.parts.values() for k in kept if isinstance(k.entry, e.PartScanned))
+
+    def pieces(self, step: str, role: str) -> int:
+        """How many pieces of a part were taken at a step."""
+        kept = self.parts.get((step, role), ())
+        return sum(k.entry.count for k in kept if isinstance(k.entry, e.PartScanned))
 
     def reading(self, step: str, name: str, at: str) -> e.ReadingKept | None:
         """The value kept there now."""
@@ -84,6 +113,8 @@ def _applied(job: Job, kept: e.Kept) -> Job:
             return replace(job, remarks=(*job.remarks, kept))
         case e.JobFinished():
             return replace(job, finished=True, step="")
+        case e.JobSigned():
+            return replace(job, signed=kept.sequence)
         case _:
             return _step_applied(job, entry)
 

@@ -203,14 +203,30 @@ class Procedure:
 
 
 @dataclass(frozen=True)
+class SealLife:
+    """How the rubber of a part ages on the shelf: by the rule `iso2230` or `arp5316` for its `polymer`, or by `label`, so many
+    `years`."""
+
+    rule: Literal["iso2230", "arp5316", "label"]
+    polymer: str = ""
+    years: int = 0
+
+
+@dataclass(frozen=True)
 class WantedPart:
-    """One role of the machine sheet: what fits there."""
+    """One role of the machine sheet: what fits there.
+
+    `superseded`: product and part numbers that others took the place of and that still fit; they are asked about. `seal`:
+    how its rubber ages, None where it has none.
+    """
 
     role: str
     say: str
     gtins: tuple[str, ...] = ()
     numbers: tuple[str, ...] = ()
     quantity: int = 1
+    superseded: tuple[str, ...] = ()
+    seal: SealLife | None = None
 
 
 @dataclass(frozen=True)

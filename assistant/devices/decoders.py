@@ -7,6 +7,7 @@ FNC1 further on is GS (0x1D), all of the UPC family is EAN-13 with its leading z
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from ctypes import POINTER, c_uint, string_at
 from typing import Any, Protocol
@@ -39,6 +40,16 @@ class Decoder(Protocol):
 
     def close(self) -> None:
         """Let go of what the library holds; may be called twice."""
+
+
+_FROM_UPC_E = re.compile(r"0[01](\d\d[0-2]0000\d{3}|\d{3}00000\d\d|\d{4}00000\d|\d{5}0000[5-9])\d")
+"""What six figures of UPC-E are written out to (GS1 General Specifications 5.2.2.4.2): its digits hardly check each other,
+and it is found in other symbols' bars."""
+
+
+def maybe_upc_e(label: Label) -> bool:
+    """Whether the symbol may have been a UPC-E."""
+    return label.symbology == "EAN-13" and _FROM_UPC_E.fullmatch(label.text) is not None
 
 
 def _label(symbology: str, text: str) -> Label | None:

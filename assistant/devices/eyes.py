@@ -7,7 +7,8 @@ digit or character is sure at once, and one without it when both decoders read t
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 from typing import Protocol, runtime_checkable
 
@@ -28,6 +29,16 @@ class SecondOpinion(Protocol):
         """Whether all of them read this label from this picture."""
 
 
+class Onlooker(Protocol):
+    """Is shown each frame while the eyes look: a window, a tone."""
+
+    def show(self, picture: Picture, labels: tuple[Label, ...]) -> None:
+        """A frame, and the labels read from it or before."""
+
+    def close(self) -> None:
+        """The look is over."""
+
+
 @dataclass(frozen=True)
 class Seen:
     """The labels that are sure, with the picture of the last frame as PNG; or the trouble, in words to be spoken."""
@@ -37,18 +48,35 @@ class Seen:
     trouble: str = ""
 
 
-def look(camera: Camera, reader: LabelReader, seconds: float, clock: Callable[[], float]) -> Seen:
+def look(
+    camera: Camera,
+    reader: LabelReader,
+    seconds: float,
+    clock: Callable[[], float],
+    onlookers: Sequence[Onlooker] = (),
+) -> Seen:
     """Take frames until a label is sure. Of picture files one look takes one.
 
     `clock` gives seconds; at least one frame is looked at, however little time there is. DeviceTrouble of the camera
-    passes through.
+    passes through. Onlookers are shown each frame of a camera, and are closed in any case.
     """
+    with ExitStack() as closing:
+        for onlooker in onlookers:
+            closing.callback(onlooker.close)
+        return _look(camera, reader, seconds, clock, onlookers)
+
+
+def _look(
+    camera: Camera, reader: LabelReader, seconds: float, clock: Callable[[], float], onlookers: Sequence[Onlooker]
+) -> Seen:
     if isinstance(camera, PictureFiles):
         return _look_once(camera, reader)
     votes: Counter[Label] = Counter()
     last: Picture | None = None
     for last in _frames(camera, seconds, clock):
         votes.update(tuple(dict.fromkeys(reader.read(last))))
+        for onlooker in onlookers:
+            onlooker.show(last, tuple(votes))
         sure = tuple(label for label, count in votes.items() if count >= FRAMES_THAT_AGREE)
         if sure:
             return Seen(sure, png(last))

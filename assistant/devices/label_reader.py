@@ -1,22 +1,32 @@
-"""Reading labels: zbar first, zxing beside it, over a ladder of prepared pictures that stops at the first answer.
+"""Reading labels: zbar first, zxing beside it, over a ladder of prepared pictures that stops at the first agreed answer.
 
-A still picture gets every rung with both decoders. A camera's frame must be quick, and the next one comes anyway: it
-gets zbar on every second line of the picture as it is, and one more attempt. These take turns from frame to frame,
-zxing on the picture as it is every other time; what worked is tried again on the next frame, which must agree.
+A still picture gets every rung with both decoders until a label is agreed on: read twice, by two decoders or on two rungs.
+Matrix codes correct their own errors and are agreed on at once. A linear code that is read once only is no answer: each of
+the decoders now and then takes a worn code for another whose check digit is right too. The last rung is our own reader of
+linear codes (`linear_codes`), for what neither can read.
+
+A camera's frame must be quick, and the next one comes anyway: it gets zbar on every second line of the picture as it is,
+and one more attempt. These take turns from frame to frame, zxing on the picture as it is every other time; what worked is
+tried again on the next frame, which must agree.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import chain, cycle
 
 from assistant.core.events import Label
 from assistant.core.labels.meaning import carries_check
-from assistant.devices.decoders import Decoder, ZbarDecoder, ZxingDecoder
+from assistant.devices.decoders import Decoder, ZbarDecoder, ZxingDecoder, maybe_upc_e
+from assistant.devices.linear_codes.reading import read_linear
 from assistant.devices.preparation import LADDER, as_it_is, grey
 from assistant.devices.protocols import Picture
 
 _Attempt = tuple[Callable[[Picture], Picture | None], Decoder]
+
+MATRIX = ("QR", "GS1-QR", "DATA-MATRIX", "GS1-DATA-MATRIX")
+"""They correct their errors by Reed and Solomon's code: what is read is right."""
 
 LEAST_PX = 16
 """No symbol is smaller: the least Data Matrix has 10 modules and needs its quiet zone."""
@@ -44,18 +54,17 @@ class ZbarReader:
         return self._read_still(flat) if self._still else self._read_frame(flat)
 
     def _read_still(self, picture: Picture) -> tuple[Label, ...]:
-        """Of the first rung with a label that can be believed at once, or on which both agree; else the first found."""
-        doubtful: tuple[Label, ...] = ()
+        """What is agreed on at the first rung with any; else what our own reader finds; else what carries no check."""
+        votes = _Votes()
         for rung in LADDER.values():
             prepared = rung(picture)
             if prepared is None:
                 continue
-            zbar, zxing = self._zbar.decode(prepared), self._zxing.decode(prepared)
-            found = _each_once(zbar + zxing)
-            if any(carries_check(label) or (label in zbar and label in zxing) for label in found):
-                return found
-            doubtful = doubtful or found
-        return doubtful
+            for decoder in (self._zbar, self._zxing):
+                votes.add(decoder, decoder.decode(prepared))
+            if agreed := votes.agreed():
+                return agreed
+        return _each_once(read_linear(picture)) or votes.unchecked()
 
     def _read_frame(self, picture: Picture) -> tuple[Label, ...]:
         if found := _each_once(self._zbar.decode(picture)):
@@ -76,6 +85,34 @@ class ZbarReader:
         """Let go of the decoders; may be called twice."""
         self._zbar.close()
         self._zxing.close()
+
+
+class _Votes:
+    """Who read what, in the order in which it was first read."""
+
+    def __init__(self) -> None:
+        self._by: defaultdict[Label, list[Decoder]] = defaultdict(list)
+
+    def add(self, decoder: Decoder, labels: Iterable[Label]) -> None:
+        """One decoder on one rung."""
+        for label in _each_once(labels):
+            self._by[label].append(decoder)
+
+    def agreed(self) -> tuple[Label, ...]:
+        """Those read often enough."""
+        return tuple(label for label, by in self._by.items() if _enough(label, by))
+
+    def unchecked(self) -> tuple[Label, ...]:
+        """Those that one decoder alone read, in symbols that carry no check: for `is_sure` to doubt."""
+        return tuple(label for label in self._by if not carries_check(label))
+
+
+def _enough(label: Label, by: list[Decoder]) -> bool:
+    if label.symbology in MATRIX:
+        return True
+    if maybe_upc_e(label) or not carries_check(label):
+        return len(set(map(id, by))) > 1
+    return len(by) > 1
 
 
 def _each_once(labels: Iterable[Label]) -> tuple[Label, ...]:

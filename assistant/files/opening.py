@@ -1,4 +1,4 @@
-"""How a job file is made and opened: its tables, its settings, its one writer, and what is refused.
+"""How a job file is made and opened: its settings, its one writer, and what is refused. Its tables: `schema`.
 
 Settings, and why:
 - `journal_mode=WAL` while a job is open: an append is one sync of one file (about 4 ms where a rollback journal takes
@@ -29,13 +29,7 @@ from pathlib import Path
 from typing import Literal
 
 from assistant.core.problems import CallProblem, JobFileBroken
-from assistant.files.chain import NOTHING_BEFORE
-
-APPLICATION_ID = 0x4C617955
-"""Bytes 68 to 71 of the file: "LayU"."""
-
-VERSION = 1
-"""The format's version, in SQLite's user_version. A newer file is refused."""
+from assistant.files.schema import APPLICATION_ID, VERSION, fill, upgrade
 
 CHECKPOINT_PAGES = 64
 """How much may stand in the `-wal` file before it moves into the job file (256 KiB)."""
@@ -45,49 +39,6 @@ BUSY_S = 5.0
 
 UNREADABLE = (sqlite3.DatabaseError, UnicodeDecodeError)
 """What reading a damaged file raises; the second where SQLite's own message quotes damaged text."""
-
-SCHEMA: tuple[str, ...] = (
-    """CREATE TABLE entry (
-    sequence INTEGER PRIMARY KEY,
-    at TEXT NOT NULL,
-    kind TEXT NOT NULL,
-    version INTEGER NOT NULL,
-    body TEXT NOT NULL,
-    clip TEXT NOT NULL,
-    previous TEXT NOT NULL,
-    hash TEXT NOT NULL
-) STRICT""",
-    """CREATE TABLE clip (
-    sha256 TEXT PRIMARY KEY,
-    kind TEXT NOT NULL,
-    media_type TEXT NOT NULL,
-    samples INTEGER NOT NULL,
-    data BLOB NOT NULL
-) STRICT""",
-    """CREATE TRIGGER entry_is_never_changed BEFORE UPDATE ON entry BEGIN
-    SELECT RAISE(ABORT, 'an entry is never changed: a correction is a new entry');
-END""",
-    """CREATE TRIGGER entry_is_never_removed BEFORE DELETE ON entry BEGIN
-    SELECT RAISE(ABORT, 'an entry is never removed');
-END""",
-    # INSERT OR REPLACE deletes without firing delete triggers: refused here.
-    f"""CREATE TRIGGER entry_is_added_at_the_end BEFORE INSERT ON entry
-WHEN NEW.sequence IS NOT (SELECT coalesce(max(sequence), 0) + 1 FROM entry)
-    OR NEW.previous IS NOT coalesce((SELECT hash FROM entry ORDER BY sequence DESC LIMIT 1), '{NOTHING_BEFORE}') BEGIN
-    SELECT RAISE(ABORT, 'an entry is only added at the end');
-END""",
-    """CREATE TRIGGER clip_is_never_changed BEFORE UPDATE ON clip BEGIN
-    SELECT RAISE(ABORT, 'a clip is never changed');
-END""",
-    """CREATE TRIGGER clip_is_never_removed BEFORE DELETE ON clip BEGIN
-    SELECT RAISE(ABORT, 'a clip is never removed');
-END""",
-    """CREATE TRIGGER clip_is_never_replaced BEFORE INSERT ON clip
-WHEN EXISTS (SELECT 1 FROM clip WHERE sha256 = NEW.sha256) BEGIN
-    SELECT RAISE(ABORT, 'a clip is never replaced');
-END""",
-)
-"""The tables and triggers of version 1, as they stand in sqlite_schema."""
 
 
 class WriterLock:
@@ -149,7 +100,7 @@ def make(path: Path) -> None:
     begun = path.with_name(path.name + "-new")
     try:
         begun.unlink(missing_ok=True)
-        _fill(begun)
+        _made(begun)
         begun.rename(path)
         to_disk(path.parent)
     except (OSError, sqlite3.Error) as fault:
@@ -158,7 +109,7 @@ def make(path: Path) -> None:
 
 
 def connect_to_write(path: Path) -> sqlite3.Connection:
-    """A connection for the one writer. Raises CallProblem or JobFileBroken."""
+    """A connection for the one writer; an older version is brought to this one. Raises CallProblem or JobFileBroken."""
     if not os.access(path, os.W_OK):
         raise CallProblem("cannot be written", where=str(path), do="check who may write it")
     connection = _checked(_connect(path, "rw"), path)
@@ -167,7 +118,8 @@ def connect_to_write(path: Path) -> sqlite3.Connection:
         connection.execute("PRAGMA journal_mode=WAL")
         connection.execute(f"PRAGMA wal_autocheckpoint={CHECKPOINT_PAGES}")
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()  # makes the `-wal` file, for readers to see
-    except UNREADABLE as fault:
+        upgrade(connection)
+    except (ValueError, *UNREADABLE) as fault:
         connection.close()
         raise broken(path, str(fault)) from fault
     return connection
@@ -244,10 +196,10 @@ def _checked(connection: sqlite3.Connection, path: Path) -> sqlite3.Connection:
         if getattr(fault, "sqlite_errorcode", 0) == sqlite3.SQLITE_NOTADB:
             raise no_job_file(path) from fault
         raise broken(path, str(fault)) from fault
-    if application == APPLICATION_ID and version == VERSION:
+    if application == APPLICATION_ID and 1 <= version <= VERSION:
         return connection
     connection.close()
-    if application != APPLICATION_ID or version < VERSION:
+    if application != APPLICATION_ID or version < 1:
         raise no_job_file(path)
     raise CallProblem(
         f"this job file is of version {version}; this program reads up to version {VERSION}",
@@ -261,16 +213,11 @@ def no_job_file(path: Path) -> CallProblem:
     return CallProblem("this is no job file", where=str(path), do="name a file that `layup run` made")
 
 
-def _fill(path: Path) -> None:
+def _made(path: Path) -> None:
     connection = sqlite3.connect(path, isolation_level=None)
     try:
         connection.execute("PRAGMA synchronous=EXTRA")
-        connection.execute("BEGIN EXCLUSIVE")
-        connection.execute(f"PRAGMA application_id={APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version={VERSION}")
-        for statement in SCHEMA:
-            connection.execute(statement)
-        connection.execute("COMMIT")
+        fill(connection)
     finally:
         connection.close()
 

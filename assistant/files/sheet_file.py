@@ -3,21 +3,29 @@
 model: ...                 for: class of machine
 counts: {cylinder: 3}
 values: {plug_torque: {is: 13 lbf_ft, page: ...}}
-parts: {oil_filter: {say: oil filter, gtins: [...], numbers: [...], quantity: 1}}
+parts: {oil_filter: {say: oil filter, gtins: [...], numbers: [...], superseded: [...], quantity: 1}}
+       seal: {polymer: NBR, by: arp5316}, or by: iso2230, or {years: 10} as its label says: how a part's rubber ages
 """
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
+from typing import Literal
 
 from assistant.core.labels.check_digit import gtin14
 from assistant.core.labels.faults import LabelFault
-from assistant.core.procedure import MachineSheet, NamedValue, WantedPart
+from assistant.core.labels.part_age import seal_figure
+from assistant.core.procedure import MachineSheet, NamedValue, SealLife, WantedPart
 from assistant.files.yaml_fields import Fields
 from assistant.files.yaml_source import Complaints, Table, Text, parse_yaml, read_text
 
 SHEET_KEYS = ("model", "for", "counts", "values", "parts")
-PART_KEYS = ("say", "gtins", "numbers", "quantity")
+PART_KEYS = ("say", "gtins", "numbers", "superseded", "quantity", "seal")
+SEAL_KEYS = ("polymer", "by", "years")
+SEAL_RULES: dict[str, Literal["iso2230", "arp5316"]] = {"iso2230": "iso2230", "arp5316": "arp5316"}
+ANY_QUARTER, ANY_DAY = "1Q25", date(2025, 7, 1)
+"""To try a rule with: only its polymer can be wrong then."""
 MOST_POSITIONS = 24
 """The most cylinders, cells or bolts of one kind that a sheet may count."""
 
@@ -69,7 +77,32 @@ def _part(role: str, fields: Fields) -> WantedPart:
     numbers = fields.texts("numbers")
     if not gtins and not numbers:
         fields.complain("", f"nothing says how to know the part '{role}'", "add gtins or numbers")
-    return WantedPart(role, fields.text("say"), _plain(gtins), _plain(numbers), fields.whole("quantity", 1, 1, 99))
+    old = fields.texts("superseded")
+    for text in old:
+        if text.value.upper() in {given.value.upper() for given in (*gtins, *numbers)}:
+            fields.complaints.add(text.place, f"'{text.value}' is both right and superseded", "leave it in one list")
+    seal = _seal(fields.under("seal", SEAL_KEYS)) if fields.has("seal") else None
+    quantity = fields.whole("quantity", 1, 1, 99)
+    return WantedPart(role, fields.text("say"), _plain(gtins), _plain(numbers), quantity, _plain(old), seal)
+
+
+def _seal(fields: Fields) -> SealLife | None:
+    """How a part's rubber ages; None after a complaint."""
+    if fields.has("years") == fields.has("by"):
+        fields.complain("", "a seal ages by one rule", "write polymer and by, or years as its label says")
+        return None
+    if fields.has("years"):
+        return SealLife("label", fields.text("polymer", "any"), fields.whole("years", None, 1, 50))
+    rule = SEAL_RULES.get(fields.text("by"))
+    if rule is None:
+        fields.complain("by", f"'{fields.text('by')}' is no rule for seals", f"write one of {', '.join(SEAL_RULES)}")
+        return None
+    seal = SealLife(rule, fields.text("polymer"))
+    try:
+        seal_figure(seal, ANY_QUARTER, ANY_DAY)
+    except ValueError as error:
+        fields.complain("polymer", str(error), "name the polymer as the rule does, or write years")
+    return seal
 
 
 def _plain(texts: tuple[Text, ...]) -> tuple[str, ...]:

@@ -2,187 +2,82 @@
 
 This reads the file on its own: plain sqlite3 and hashlib on the bytes as they stand, and the hashed text built by
 joining them (see JOBFILE.md, "By hand"), not by the package that the writer uses. Of the format it shares only the text
-of the tables.
+of the tables. Rows: `stored_rows`; clips: `clip_check`; signatures: `signature_check`. A third way to the same answer, for
+a machine without this program, is `check_job`.
 
 What a chain cannot show: entries cut from the end (with their clips), entries added at the end by someone who knows the
-format, and a file rewritten whole. Only a signature over the last hash, or a copy of it kept elsewhere, shows those;
-the verdict gives that hash.
+format, and a file rewritten whole. A signature shows those up to where it stands, as long as its key is the signer's; the
+copy that the shop keeps, or the last hash written down elsewhere, shows the rest. The verdict gives that hash.
 """
 
 from __future__ import annotations
 
-import hashlib
-import json
-import re
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
-from typing import Literal
 
 from assistant.core.problems import JobFileBroken
-from assistant.files.opening import SCHEMA, UNREADABLE, connect_to_read, lacks
+from assistant.files.clip_check import Clips, clip_fault, clips_in, extra_clip, forgotten_by
+from assistant.files.opening import UNREADABLE, connect_to_read, lacks
+from assistant.files.schema import rules_in, rules_of
+from assistant.files.signature_check import demand_fault, signature_beyond, signature_fault, signed_in
+from assistant.files.stored_rows import FIRST_PREVIOUS, Row, SignatureRow, entry_rows, signature_rows
+from assistant.files.verdict import Fault, Signed, Verdict
 
-How = Literal[
-    "changed", "removed", "added", "reordered", "clip changed", "clip missing", "clip added", "rules changed", "damaged"
-]
-
-FIRST_PREVIOUS = b"0" * 64
-HEX = re.compile(rb"[0-9a-f]{64}")
-TIME = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z")
-KIND = re.compile(rb"[a-z]+( [a-z]+)*")
-RULES = "SELECT type, name, tbl_name, sql FROM sqlite_schema"
-ROW_TYPES = [int, bytes, bytes, int, bytes, bytes, bytes, bytes]
-CLIP_TYPES = [bytes, bytes, bytes, int, bytes]
-FLAC_RATE_HZ = 16_000
 TAKEN_AWAY = "this file was copied while the job was open, without its -wal file: the newest entries may be missing"
 
 
-@dataclass(frozen=True)
-class Fault:
-    """The first thing that does not fit. `sequence` is the entry, 0 where it is the file as a whole."""
-
-    sequence: int
-    how: How
-    says: str
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """What `verify` found. `head` is the hash of the last entry that fits, "" for none; `notes` are no faults."""
-
-    file: str
-    entries: int
-    clips: int
-    head: str
-    fault: Fault | None
-    notes: tuple[str, ...] = ()
-
-    @property
-    def whole(self) -> bool:
-        """True if everything fits."""
-        return self.fault is None
-
-    def __str__(self) -> str:
-        if self.fault is None:
-            head = (
-                f"{self.file}: whole: {self.entries} entries, {self.clips} clips, last hash {self.head or 'none'} "
-                "(unsigned: entries cut from the end would not show)"
-            )
-        else:
-            place = f"entry {self.fault.sequence}" if self.fault.sequence else "the file"
-            head = f"{self.file}: not whole: {place}: {self.fault.how}: {self.fault.says}"
-        return "\n".join((head, *(f"  note: {note}" for note in self.notes)))
-
-
-@dataclass(frozen=True)
-class Row:
-    """An entry's row, every text as its bytes."""
-
-    sequence: int
-    at: bytes
-    kind: bytes
-    version: int
-    body: bytes
-    clip: bytes
-    previous: bytes
-    hash: bytes
-
-    def worked_out(self, sequence: int) -> bytes:
-        """The hash that this row would have at that place."""
-        text = (
-            b'{"at":"%b","body":%b,"clip":"%b","kind":"%b","previous":"%b","sequence":%d,"version":%d}'
-            % (self.at, self.body, self.clip, self.kind, self.previous, sequence, self.version)
-        )  # fmt: skip
-        return hashlib.sha256(text).hexdigest().encode()
-
-    def fits(self) -> bool:
-        """The hash is that of the row, and every field has its one form."""
-        return self._formed() and self.worked_out(self.sequence) == self.hash
-
-    def _formed(self) -> bool:
-        """Fields of another form could shift bytes from one field to the next without changing the joined text."""
-        return bool(
-            TIME.fullmatch(self.at)
-            and KIND.fullmatch(self.kind)
-            and HEX.fullmatch(self.previous)
-            and (not self.clip or HEX.fullmatch(self.clip))
-            and _is_canonical(self.body)
-        )
-
-
-def verify(path: Path) -> Verdict:
+def verify(path: Path, known: Mapping[str, str] | None = None, key: str = "") -> Verdict:
     """Read the whole file and say whether everything fits.
 
-    Raises CallProblem where there is nothing to check: no such file, no job file, a newer version.
+    `known` names public keys (64 hex digits -> name); with `key` the file must be signed with that one. Raises CallProblem
+    where there is nothing to check: no such file, no job file, a newer version.
     """
     taken_away = lacks(path, "-wal")
     try:
         with closing(connect_to_read(path)) as connection:
             connection.text_factory = bytes
-            verdict = _verdict(str(path), connection)
+            verdict = _verdict(str(path), connection, known or {}, key)
     except JobFileBroken as fault:
         return Verdict(str(path), 0, 0, "", Fault(0, "damaged", fault.what))
     return replace(verdict, notes=(*verdict.notes, TAKEN_AWAY)) if taken_away else verdict
 
 
-def _verdict(file: str, connection: sqlite3.Connection) -> Verdict:
-    rows, cut = _rows(connection)
-    clips, clips_cut = _clips(connection)
-    fault = _first_misfit(rows, clips if not cut and not clips_cut else None)
+def _verdict(file: str, connection: sqlite3.Connection, known: Mapping[str, str], key: str) -> Verdict:
+    rows, cut = entry_rows(connection)
+    signatures, signatures_cut = signature_rows(connection)
+    clips = clips_in(connection)
+    fault = _first_misfit(rows, clips, signatures, whole=not (cut or clips.cut or signatures_cut))
     if fault is None and cut:
         fault = Fault(len(rows) + 1, "damaged", cut)
-    if fault is None:
-        fault = Fault(0, "damaged", clips_cut) if clips_cut else _file_fault(connection)
+    if fault is None and (clips.cut or signatures_cut):
+        fault = Fault(0, "damaged", clips.cut or signatures_cut)
+    fault = fault or _file_fault(connection)
+    signed = signed_in(rows, known) if fault is None else ()
+    if fault is None and key:
+        fault = demand_fault(signed, key)
     good = rows if fault is None else [row for row in rows if row.sequence < fault.sequence]
     head = good[-1].hash.decode() if good else ""
-    return Verdict(file, len(rows), len(clips), head, fault, _clock_notes(good))
+    notes = (*_clock_notes(good), *(_kept_notes(rows, clips, signed) if fault is None else ()))
+    return Verdict(file, len(rows), len(clips.troubles), head, fault, notes, signed)
 
 
-def _rows(connection: sqlite3.Connection) -> tuple[list[Row], str]:
-    """The entries as far as they can be read, and why no further."""
-    rows: list[Row] = []
-    try:
-        for fields in connection.execute("SELECT * FROM entry ORDER BY sequence"):
-            if [type(field) for field in fields] != ROW_TYPES:
-                return rows, "its columns do not hold what they should"
-            rows.append(Row(*fields))
-    except UNREADABLE as trouble:
-        return rows, f"it cannot be read: {trouble}"
-    return rows, ""
-
-
-def _clips(connection: sqlite3.Connection) -> tuple[dict[bytes, str], str]:
-    """What is wrong with each clip ("" if nothing) by its name, as far as they can be read, and why no further."""
-    clips: dict[bytes, str] = {}
-    try:
-        for fields in connection.execute("SELECT * FROM clip NOT INDEXED"):
-            if [type(field) for field in fields] != CLIP_TYPES:
-                return clips, "the columns of a clip do not hold what they should"
-            clips[fields[0]] = _clip_trouble(*fields)
-    except UNREADABLE as trouble:
-        return clips, f"the clips cannot be read: {trouble}"
-    return clips, ""
-
-
-def _first_misfit(rows: Sequence[Row], clips: dict[bytes, str] | None) -> Fault | None:
-    """Walk the chain. Without `clips` (they could not be read) only the entries are looked at."""
+def _first_misfit(
+    rows: Sequence[Row], clips: Clips, signatures: Sequence[SignatureRow], *, whole: bool
+) -> Fault | None:
+    """Walk the chain. Where not the `whole` file could be read only the entries are looked at."""
+    forgotten, by_entry = forgotten_by(rows), {signature.entry: signature for signature in signatures}
     for index, row in enumerate(rows):
-        fault = _misfit(rows, index) or (_clip_fault(row, clips) if clips is not None else None)
+        fault = _misfit(rows, index)
+        if fault is None and whole:
+            fault = clip_fault(row, clips, forgotten) or signature_fault(row, by_entry.get(row.sequence))
         if fault:
             return fault
-    named = {row.clip for row in rows}
-    for sha256, trouble in (clips or {}).items():
-        name = sha256.decode("ascii", "replace")
-        if sha256 not in named:
-            says = f"no entry names clip {name}: the clip was added, or entries were cut from the end"
-            return Fault(0, "clip added", says)
-        if trouble:  # cannot be reached by an entry that named it, but says so rather than trusting that
-            return Fault(0, "clip changed", trouble)
-    return None
+    return (signature_beyond(rows, signatures) or extra_clip(rows, clips, forgotten)) if whole else None
 
 
 def _misfit(rows: Sequence[Row], index: int) -> Fault | None:
@@ -220,82 +115,37 @@ def _is_shift(rows: Sequence[Row], index: int, by: int) -> bool:
     return all(row.worked_out(row.sequence + by) == row.hash for row in rows[index:])
 
 
-def _clip_fault(row: Row, clips: dict[bytes, str]) -> Fault | None:
-    if not row.clip:
-        return None
-    if row.clip not in clips:
-        return Fault(row.sequence, "clip missing", f"no clip {row.clip.decode()}")
-    trouble = clips[row.clip]
-    return Fault(row.sequence, "clip changed", trouble) if trouble else None
-
-
-def _clip_trouble(sha256: bytes, kind: bytes, media_type: bytes, samples: int, data: bytes) -> str:
-    """What is wrong with a clip, "" if nothing. What stands beside the bytes must be what the bytes say."""
-    now = hashlib.sha256(data).hexdigest()
-    if now.encode() != sha256:
-        return f"clip {sha256.decode('ascii', 'replace')} has now the hash {now}"
-    if (kind, media_type, samples) != _what(data):
-        return f"clip {now} is not what stands beside it: {kind!r}, {media_type!r}, {samples} samples"
-    return ""
-
-
-def _what(data: bytes) -> tuple[bytes, bytes, int]:
-    """Kind, media type and samples of a clip, from its first bytes."""
-    if data.startswith(b"\x89PNG\r\n\x1a\n"):
-        return b"picture", b"image/png", 0
-    if data.startswith(b"\xff\xd8\xff"):
-        return b"picture", b"image/jpeg", 0
-    # RFC 9639, 8.2: after "fLaC" and a block header of 4 bytes, STREAMINFO has at its byte 10 twenty bits of rate,
-    # three of channels, five of depth, then 36 of samples.
-    numbers = int.from_bytes(data[18:26], "big")
-    is_sound = data.startswith(b"fLaC\x00") or data.startswith(b"fLaC\x80")
-    if is_sound and numbers >> 44 == FLAC_RATE_HZ:
-        return b"sound", b"audio/flac", numbers & (1 << 36) - 1
-    return b"", b"", -1
-
-
 def _file_fault(connection: sqlite3.Connection) -> Fault | None:
-    """The tables and triggers are those of the format, and SQLite finds no damage elsewhere."""
+    """The tables and triggers are those of the file's version, and SQLite finds no damage elsewhere."""
     try:
-        has = set(connection.execute(RULES))
+        [version] = connection.execute("PRAGMA user_version").fetchone()
+        has = rules_in(connection)
         [[found]] = connection.execute("PRAGMA integrity_check(1)").fetchall()
     except UNREADABLE as trouble:
         return Fault(0, "damaged", f"it cannot be read: {trouble}")
-    should_have = _rules()
+    should_have = {tuple(_as_bytes(part) for part in rule) for rule in rules_of(version)}
     for rule in sorted(has ^ should_have, key=repr):
         missing = "missing" if rule in should_have else "not of the format"
-        return Fault(0, "rules changed", f"{missing}: {b' '.join(rule[:2]).decode('utf-8', 'replace')}")
+        named = b" ".join(part for part in rule[:2] if isinstance(part, bytes))
+        return Fault(0, "rules changed", f"{missing}: {named.decode('utf-8', 'replace')}")
     return None if found == b"ok" else Fault(0, "damaged", found.decode("utf-8", "replace"))
 
 
-def _rules() -> set[tuple[bytes, ...]]:
-    """The tables, triggers and index of a file as it is made."""
-    with closing(sqlite3.connect(":memory:")) as fresh:
-        fresh.text_factory = bytes
-        for statement in SCHEMA:
-            fresh.execute(statement)
-        return set(fresh.execute(RULES))
+def _as_bytes(part: object) -> object:
+    return part.encode() if isinstance(part, str) else part
 
 
-def _is_canonical(body: bytes) -> bool:
-    """The body is an object of texts, whole numbers, truths and lists, in the one form that RFC 8785 gives it."""
-    try:
-        value = json.loads(body.decode("utf-8"), parse_float=_refuse, parse_constant=_refuse)
-        again = json.dumps(_sorted(value), ensure_ascii=False, separators=(",", ":")).encode("utf-8")
-    except (ValueError, RecursionError):
-        return False
-    return isinstance(value, dict) and again == body
-
-
-def _refuse(text: str) -> None:
-    raise ValueError(f"{text} is no whole number")
-
-
-def _sorted(value: object) -> object:
-    """Keys in order of UTF-16 code units (RFC 8785, 3.2.3), all the way down."""
-    if isinstance(value, dict):
-        return {key: _sorted(value[key]) for key in sorted(value, key=lambda key: key.encode("utf-16-be"))}
-    return [_sorted(item) for item in value] if isinstance(value, list) else value
+def _kept_notes(rows: Sequence[Row], clips: Clips, signed: Sequence[Signed]) -> tuple[str, ...]:
+    """What is no fault, and should be known: sound that is gone, entries that no signature covers."""
+    notes = []
+    gone = {row.clip for row in rows if row.clip} - set(clips.troubles)
+    if gone:
+        notes.append(f"the sound of {len(gone)} clips was forgotten; what they were heard as stands in the entries")
+    if signed and signed[-1].entry < len(rows):
+        notes.append(
+            f"entries {signed[-1].entry + 1} to {len(rows)} came after the last signature, which does not cover them"
+        )
+    return tuple(notes)
 
 
 def _clock_notes(rows: Sequence[Row]) -> tuple[str, ...]:

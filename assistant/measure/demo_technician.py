@@ -111,6 +111,8 @@ class DemoTechnician:
         now = self._now
         if "take it all the same" in text:
             return self._script.plain("negative")
+        if "another one" in text:
+            return self._script.plain("affirm")
         if now is None:
             return self._last
         if text.endswith("Affirm?"):

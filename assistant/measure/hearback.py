@@ -72,10 +72,14 @@ def ears_for(args: Namespace, settings: Settings, models: Path) -> EarsChosen:
 
 
 def hear_again(job_file: JobFile, ears: Ears) -> Iterator[HeardAgain]:
-    """Every kept sound of a job, in order. Raises LayupProblem where the job cannot be read."""
-    entries = job_file.entries()
-    for sound in kept_sounds(work_in(job_file), entries):
-        yield HeardAgain(job_file.path.name, sound, answers(sound, job_file.clip_samples(sound.truth.clip), ears))
+    """Every kept sound of a job, in order, but those that were forgotten. Raises LayupProblem where the job cannot be read."""
+    entries, there = job_file.entries(), set(job_file.sounds())
+    sounds = list(kept_sounds(work_in(job_file), entries))
+    if gone := sum(sound.truth.clip not in there for sound in sounds):
+        _tell(f"{job_file.path}: {gone} sounds are not in the file any more, and are left out")
+    for sound in sounds:
+        if sound.truth.clip in there:
+            yield HeardAgain(job_file.path.name, sound, answers(sound, job_file.clip_samples(sound.truth.clip), ears))
 
 
 def answers(sound: KeptSound, samples: Samples, ears: Ears) -> tuple[Answer, ...]:

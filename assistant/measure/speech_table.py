@@ -25,12 +25,12 @@ BIN_HEAD = ("share claimed", "ear", "of", "claimed", "right", "right of 100 (95 
 def report(heard: Sequence[Trial]) -> Iterator[str]:
     """All tables, line by line."""
     levels = tuple(scores_by_level(heard))
-    yield from _section("What was said", HEAD, (_row(level, score) for level, score in levels))
+    yield from section("What was said", HEAD, (_row(level, score) for level, score in levels))
     talk = (score for one in _sets(heard, talk=True) for score in scores(one[0].of.name, one))
-    yield from _section("Talk that must be refused", TALK_HEAD, map(_talk_row, talk))
+    yield from section("Talk that must be refused", TALK_HEAD, map(_talk_row, talk))
     yield from _voices(heard)
     yield from _words(heard)
-    yield from _section("By speaker, all sounds, the last ear of the table above", SPEAKER_HEAD, _speaker_rows(heard))
+    yield from section("By speaker, all sounds, the last ear of the table above", SPEAKER_HEAD, _speaker_rows(heard))
     yield from _reliability(heard)
 
 
@@ -88,9 +88,9 @@ def _voices(heard: Sequence[Trial]) -> Iterator[str]:
     levels = list(dict.fromkeys(level for row in found.values() for level in row))
     head = ("set", "voices", "noise", "ear", *levels)
     whole = ((*of, *(_of_all(row.get(at), lambda s: s.whole) for at in levels)) for of, row in found.items())
-    yield from _section("Heard whole, by kind of voice and noise", head, whole)
+    yield from section("Heard whole, by kind of voice and noise", head, whole)
     first = ((*of, *(_of_all(row.get(at), lambda s: s.right_first) for at in levels)) for of, row in found.items())
-    yield from _section("Right first time, by kind of voice and noise", head, first)
+    yield from section("Right first time, by kind of voice and noise", head, first)
 
 
 def _of_all(score: Score | None, count: Callable[[Score], int]) -> str:
@@ -109,7 +109,7 @@ def _words(heard: Sequence[Trial]) -> Iterator[str]:
     if any("" in each for each in found.values()):
         words.append("")
         rows.append((PUT_IN, "", *(str(found[ear][""].said) if "" in found[ear] else "0" for ear in found)))
-    yield from _section(
+    yield from section(
         "By word, all sounds, least often right first",
         head,
         ((*row, _others(found[last].get(w))) for w, row in zip(words, rows, strict=True)),
@@ -127,7 +127,7 @@ def _others(count: WordCount | None) -> str:
 def _reliability(heard: Sequence[Trial]) -> Iterator[str]:
     found = reliability(heard)
     rows = ((ear, b) for ear, each in found.items() for b in each)
-    yield from _section("Reliability: the share claimed, and the share right", BIN_HEAD, (_bin_row(*r) for r in rows))
+    yield from section("Reliability: the share claimed, and the share right", BIN_HEAD, (_bin_row(*r) for r in rows))
     for ear, each in found.items():
         yield f"Expected calibration error, {ear}: {expected_calibration_error(each):.3f}"
 
@@ -142,7 +142,7 @@ def _share(count: int, of: int) -> str:
     return f"{count / of:.1%} ({100 * low:.1f} to {100 * high:.1f})"
 
 
-def _section(title: str, head: Sequence[str], rows: Iterable[Sequence[str]]) -> Iterator[str]:
+def section(title: str, head: Sequence[str], rows: Iterable[Sequence[str]]) -> Iterator[str]:
     """A titled table with its columns in line; nothing without rows."""
     table = [tuple(head), *map(tuple, rows)]
     if len(table) == 1:

@@ -32,7 +32,7 @@ def embedded(sha256: str, clip: ClipBytes | None) -> Embedded:
     try:
         data = clip(sha256)
     except KeyError:
-        return Embedded(lacks="its clip is not in the job file")
+        return Embedded(lacks="its clip is not in the job file (its sound may be forgotten)")
     except JobFileBroken:
         return Embedded(lacks="its clip was changed or is damaged: verify the job file")
     media_type = next((found for begin, found in BEGINS.items() if data.startswith(begin)), "")

@@ -8,7 +8,7 @@ other words would have meant (`own_texts`).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
@@ -22,7 +22,7 @@ from assistant.core.judging import JUDGED_AGAIN
 from assistant.core.turns.opening import REASON_UNHEARD
 from assistant.reports.looks import Look, looks_of
 from assistant.reports.own_texts import OwnTexts
-from assistant.reports.sections import ClockStep, DeviceChange, Part, Remark, StepReport
+from assistant.reports.sections import Afterwards, ClockStep, DeviceChange, Part, Remark, StepReport
 from assistant.reports.values import Correction, Value, corrections_of, values_of
 
 
@@ -47,6 +47,7 @@ class JobReport:
     devices: tuple[DeviceChange, ...]
     clock: tuple[ClockStep, ...]
     looks: tuple[Look, ...]
+    afterwards: tuple[Afterwards, ...] = ()
 
     @property
     def values(self) -> tuple[Value, ...]:
@@ -111,6 +112,7 @@ def report_of(kept: tuple[Kept, ...]) -> JobReport:
         devices=devices,
         clock=clock,
         looks=_with_clips(looks_of(steps, corrections, devices, clock, finished), kept),
+        afterwards=tuple(_afterwards(kept)),
     )
 
 
@@ -199,14 +201,24 @@ def _clock(kept: tuple[Kept, ...]) -> tuple[ClockStep, ...]:
     return tuple(steps)
 
 
+def _afterwards(kept: tuple[Kept, ...]) -> Iterator[Afterwards]:
+    for k in kept:
+        match k.entry:
+            case e.JobSigned(who=who):
+                yield Afterwards(k.sequence, k.at, f"signed by {who}")
+            case e.SoundForgotten(clips=clips, who=who):
+                by = f", by {who}" if who else ""
+                yield Afterwards(k.sequence, k.at, f"the sound of {len(clips)} clips removed{by}")
+
+
 def _ears(kept: tuple[Kept, ...]) -> tuple[str, ...]:
     return _once(k.entry.ears for k in kept if isinstance(k.entry, e.JobOpened | e.JobResumed))
 
 
 def _ended(kept: tuple[Kept, ...]) -> str:
-    """When it was finished, else when last something was done: what is amended afterwards is no work on the machine."""
+    """When it was finished, else when last something was done: what comes afterwards is no work on the machine."""
     finished = [k.at for k in kept if isinstance(k.entry, e.JobFinished)]
-    done = [k.at for k in kept if not isinstance(k.entry, e.Amended) and k.entry.body().get("why") != JUDGED_AGAIN]
+    done = [k.at for k in kept if not isinstance(k.entry, e.AFTERWARDS) and k.entry.body().get("why") != JUDGED_AGAIN]
     return (finished or done or [""])[-1]
 
 

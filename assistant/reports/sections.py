@@ -81,3 +81,12 @@ class ClockStep:
     sequence: int
     time: str
     back_s: str
+
+
+@dataclass(frozen=True)
+class Afterwards:
+    """What was done to the job when the work was over: signed, or its sound forgotten. `verify` says if signatures fit."""
+
+    sequence: int
+    time: str
+    what: str

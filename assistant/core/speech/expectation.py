@@ -31,7 +31,7 @@ class Expectation:
     the value that is being asked about and is not kept yet; `commands`: canonical names ("say again"); `free`: the next
     utterance is a remark and is kept as sound whatever it says; `gallon`: what a bare gallon means here; `renamed`: the shop's
     own words for commands; `today`: the day that a date without its whole year is seen from; None: such a date means nothing;
-    `repeatable`: the words that *say again all after* may name.
+    `repeatable`: the words that *say again all after* may name; `labels`: a part's number may be spelled.
     """
 
     commands: tuple[str, ...]
@@ -43,3 +43,4 @@ class Expectation:
     today: date | None = None
     repeatable: tuple[str, ...] = ()
     in_question: bool = False
+    labels: bool = False

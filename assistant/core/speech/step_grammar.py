@@ -13,6 +13,7 @@ from assistant.core.speech.commands import EVERYDAY, spoken_forms
 from assistant.core.speech.compiling import compile_grammar
 from assistant.core.speech.dates import date_values
 from assistant.core.speech.expectation import Asked, Expectation
+from assistant.core.speech.label_grammar import LABEL, label_numbers, label_piece
 from assistant.core.speech.letters import code_values
 from assistant.core.speech.numbers import IN_FULL, LAST_RESORT, number_values
 from assistant.core.speech.places import position_of
@@ -54,7 +55,7 @@ class Meaning:
     """What an utterance means: a command, or readings; `correction` says that they replace the last one.
 
     `everyday`: a word that means nothing here ("yes"), and is known for that. `part`: of *say again*, what is to be
-    repeated: ("after", "torque").
+    repeated: ("after", "torque"). `label`: a part's number as it was spelled.
     """
 
     command: str = ""
@@ -62,11 +63,12 @@ class Meaning:
     correction: bool = False
     everyday: str = ""
     part: tuple[str, ...] = ()
+    label: str = ""
 
     @property
     def by_word(self) -> bool:
         """A command, or an answer by a word: no number was said."""
-        return all(r.kind == "choice" for r in self.readings)
+        return not self.label and all(r.kind == "choice" for r in self.readings)
 
     @property
     def implausible(self) -> bool:
@@ -90,6 +92,8 @@ def grammar_of(expectation: Expectation) -> Automaton:
     repeats = [phrase for phrase, name in commands.items() if name == "say again"]
     if repeats and expectation.repeatable:
         forms.append(repeat_piece(repeats, expectation.repeatable))
+    if expectation.labels:
+        forms.append(label_piece(_phrases(commands, "part")))
     dropped, corrections = _phrases(commands, "disregard"), _phrases(commands, "correction")
     forms += [reading_piece(asked, expectation.gallon, dropped, corrections) for asked in expectation.asked]
     forms += [correction_piece(asked, expectation.gallon, corrections) for asked in _correctable(expectation)]
@@ -142,6 +146,8 @@ def _meanings_of_path(expectation: Expectation, tags: tuple[Tag, ...]) -> set[Me
             return {Meaning(command=tag[1], part=tuple(t[1] for t in tags if t[0] in ("side", "from word")))}
         if tag[0] == "everyday":
             return {Meaning(everyday=tag[1])}
+        if tag == LABEL:
+            return {Meaning(command="part", label=code) for code in label_numbers(tags)}
     correction = tags[0] == CORRECTION
     pool = _correctable(expectation) if correction else expectation.asked
     asked = {a.reading.name: a for a in pool}[next(tag[1] for tag in tags if tag[0] == "reading")]

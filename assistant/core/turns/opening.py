@@ -193,9 +193,14 @@ def next_part(state: State) -> str:
     """The first part role that the open step still wants, "" if none."""
     step = state.step
     for role in step.parts if step else ():
-        if len(state.job.parts.get((state.job.step, role), ())) < state.parts[role].quantity:
+        if pieces_wanted(state, role) > 0:
             return role
     return ""
+
+
+def pieces_wanted(state: State, role: str) -> int:
+    """How many pieces of that part the open step still wants."""
+    return state.parts[role].quantity - state.job.pieces(state.job.step, role)
 
 
 def wants_count(state: State) -> bool:
@@ -210,8 +215,7 @@ def missing(state: State) -> list[str]:
     for reading, at in _unread(state):
         out.append(" ".join(filter(None, (reading.spoken_name, place_aloud(place_of(reading.each, at))))))
     for role in step.parts if step else ():
-        wanting = state.parts[role].quantity - len(state.job.parts.get((state.job.step, role), ()))
-        if wanting > 0:
+        if pieces_wanted(state, role) > 0:
             out.append(f"part, {state.parts[role].say}")
     if wants_count(state):
         out.append("the count")

@@ -1,0 +1,78 @@
+"""A label that no camera can read, said letter by letter: what it means, and where it slipped.
+
+Figures as many as a product number has must end in the right check digit; where they do not, the sentence says where to look,
+by the numbers that the sheet lists or by what is taken for each other (`slips`). Nothing is mended unasked: the technician
+looks, and says it again. A part number of the sheet that happens to be so long is one all the same. Anything else has no
+check, and is read back to be affirmed. Dashes that were left out are put in where only one number of the sheet is meant.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from datetime import date
+
+from assistant.core.events import Label
+from assistant.core.labels.check_digit import GTIN_LENGTHS, gtin14, is_figures
+from assistant.core.labels.meaning import LabelMeaning, read_label
+from assistant.core.labels.slips import Slip, find_slips, likely_slips
+from assistant.core.procedure import WantedPart
+from assistant.core.speech.saying import READ_BACK
+
+SPOKEN = "SPOKEN"
+"""The symbology of a label that was said."""
+PLACES = (
+    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth",
+    "thirteenth", "fourteenth",
+)  # fmt: skip
+TOLD_AT_MOST = 2
+
+
+def read_spoken(number: str, parts: Iterable[WantedPart], today: date) -> LabelMeaning:
+    """The meaning of a number as it was said, capitals and figures; `problem` where its check digit is wrong."""
+    listed = tuple(parts)
+    written = {n.strip().upper() for part in listed for n in (*part.numbers, *part.superseded)}
+    number = _as_listed(number.upper(), written)
+    if number in written or len(number) not in GTIN_LENGTHS or not is_figures(number):
+        return read_label(Label(SPOKEN, number), today)
+    found = gtin14(number)
+    if isinstance(found, str):
+        return LabelMeaning(gtin=found, fields={"01": found})
+    gtins = [filled for part in listed for g in part.gtins if isinstance(filled := gtin14(g), str)]
+    return LabelMeaning(problem=f"the check digit is wrong. {_where(number, gtins)}")
+
+
+def _as_listed(said: str, written: Collection[str]) -> str:
+    """With its dashes, slashes, points and spaces, where exactly one number of the sheet has the same letters and figures."""
+    bare = _bare(said)
+    meant = [number for number in written if _bare(number) == bare]
+    return meant[0] if said not in written and len(meant) == 1 else said
+
+
+def _bare(number: str) -> str:
+    return "".join(c for c in number if c.isalnum())
+
+
+def carries_check_digit(meaning: LabelMeaning) -> bool:
+    """Whether a slip of the tongue or the ear would have shown; else it is read back."""
+    return bool(meaning.gtin)
+
+
+def _where(number: str, gtins: Iterable[str]) -> str:
+    """Where to look, in words for the ear. `gtins` have 14 figures, the number perhaps fewer."""
+    slips = find_slips(number, lambda text: isinstance(gtin14(text), str))
+    known = {filled[len(filled) - len(number) :] for filled in gtins}
+    likely = likely_slips(number, slips, known)[:TOLD_AT_MOST]
+    if not likely:
+        return "One figure slipped, or more"
+    return f"Look at {', and '.join(_look(slip) for slip in likely)}"
+
+
+def _look(slip: Slip) -> str:
+    said, instead = _aloud(slip.said), _aloud(slip.instead)
+    if len(slip.said) == 2:
+        return f"the {PLACES[slip.place - 1]} and {PLACES[slip.place]} figures: {said}, or {instead}"
+    return f"the {PLACES[slip.place - 1]} figure: {said}, or {instead}"
+
+
+def _aloud(figures: str) -> str:
+    return " ".join(READ_BACK[int(c)] for c in figures)
