@@ -48,6 +48,7 @@ def bay(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "unit.yaml": short.replace("unit: psi", "unit: furlongs"),
         "wrong.sheet.yaml": (TABLES / "short.sheet.yaml").read_text(encoding="utf-8").replace("175 psi", "many"),
         "wrong.site.yaml": "shop: Test\ngallon: pint\n",
+        "another.site.yaml": "shop: Another\n",  # so that neither is taken where none is named
         "text.wav": "hello",
         "empty.wav": "",
         "text.png": "hello",

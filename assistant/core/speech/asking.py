@@ -45,8 +45,8 @@ one (four of them for *say again* or *stop*, which change nothing). Vosk alone a
 TAKE_LABEL, TWICE_THE_NEXT = 0.1, 2
 """Probability from which a label that was spelled is listened to, and how many times likelier than the next it must be. It is
 no command: nothing is taken by it before its check digit was tried, or a yes heard; and signs of other words add up over its
-many words. Set on four recordings of 13 figures by espeak-ng in quiet (heard rightly at 0.14 to 0.2), not measured on others or in
-noise; twelve pieces of talk reached 0.051 at most."""
+many words. Set on four recordings of 13 figures by espeak-ng in quiet (heard rightly at 0.14 to 0.2), not measured on others or
+in noise; twelve pieces of talk reached 0.051 at most."""
 KEEP_YES = 0.9
 """The same for *affirm*: with it stands what was in doubt."""
 KEEP_HARMLESS = 0.7

@@ -1,0 +1,85 @@
+"""The calls on job files: what they hold, and whether they are whole."""
+
+from __future__ import annotations
+
+import json
+import sys
+from argparse import Namespace
+from dataclasses import asdict
+
+from assistant.bench.clock import WallClock
+from assistant.calls.printing import print_line
+from assistant.core.problems import LayupProblem
+from assistant.files.job_file import JobFile
+from assistant.files.keys import keys_root
+from assistant.files.model_store import models_root
+from assistant.settings import find_settings
+
+
+def seasons(args: Namespace) -> int:
+    """A machine's readings season by season: what changed, how fast by the engine hours, and when a limit may be reached.
+
+    The newest job is this season. What so few seasons cannot tell is refused, and why.
+    """
+    from assistant.reports.seasons import tell_seasons
+
+    tell_seasons(args, print_line)
+    return 0
+
+
+def parts(args: Namespace) -> int:
+    """The parts used in all job files of a folder, by part and lot, and which machines got them.
+
+    Status 1 where a file cannot be read (the others are told all the same), or where two jobs took one serial.
+    """
+    from assistant.reports.parts_text import tell_parts
+
+    return tell_parts(args, print_line, lambda text: print(f"layup: {text}", file=sys.stderr))
+
+
+def verify(args: Namespace) -> int:
+    """Is each job file whole and unchanged: the chain of its entries, every clip and signature. --key: and signed so."""
+    from assistant.files.keys import known_keys, public_in
+    from assistant.files.verify import verify as look
+
+    verdicts, worst = [], 0
+    known, key = known_keys(keys_root()), public_in(args.key) if args.key else ""
+    for path in args.jobs:
+        try:
+            verdicts.append(look(path, known, key))
+        except LayupProblem as problem:
+            print(f"layup: {problem}", file=sys.stderr)
+            worst = max(worst, problem.exit_status)
+    for verdict in verdicts:
+        print_line(
+            json.dumps({**asdict(verdict), "whole": verdict.whole}, ensure_ascii=False) if args.json else str(verdict)
+        )
+    return max(worst, 0 if all(verdict.whole for verdict in verdicts) else 1)
+
+
+def report(args: Namespace) -> int:
+    """Write a job as a page to read and print (.html) or a table (.csv, .json)."""
+    from assistant.reports.write import write_report
+
+    with JobFile.open(args.job, read_only=True) as job_file:
+        write_report(job_file.entries(), args.output, job_file.clip_bytes)
+    print_line(f"written: {args.output}")
+    return 0
+
+
+def amend(args: Namespace) -> int:
+    """Put another value in the place of a kept one, with a reason and a name. The old entry and its sound stay."""
+    from assistant.bench.amending import amend as amend_entry
+    from assistant.reports.values import told_reading
+
+    with JobFile.open(args.job) as job_file:
+        for kept in amend_entry(job_file, WallClock(), args.sequence, args.value, args.reason, args.who):
+            print_line(told_reading(kept))
+    return 0
+
+
+def hearback(args: Namespace) -> int:
+    """Hear the kept sounds of jobs again, with these ears or others, and compare with what is known to have been said."""
+    from assistant.measure.hearback import measure_hearback
+
+    return measure_hearback(args, find_settings(args.settings), models_root(), line=print_line)
