@@ -315,7 +315,8 @@ def _add_hearback(commands: Commands) -> None:
 
 def _add_machine(commands: Commands) -> None:
     measure = commands.add_parser("measure", help="benchmarks, with a table", description=calls.measure.__doc__)
-    measure.add_argument("what", choices=("loop", "speech", "labels"), metavar="loop|speech|labels")
+    whats = ("loop", "speech", "labels", "jobfile", "faults")
+    measure.add_argument("what", choices=whats, metavar="|".join(whats))
     measure.add_argument(
         "--folder",
         type=Path,
@@ -326,7 +327,11 @@ def _add_machine(commands: Commands) -> None:
     measure.add_argument("--procedure", type=Path, metavar="PROCEDURE", help="whose STEP it is (speech)")
     _machine(measure, needed=False)
     measure.add_argument(
-        "--most", type=int, default=0, metavar="N", help="at most N recordings of each set, or pictures of each kind"
+        "--most",
+        type=int,
+        default=0,
+        metavar="N",
+        help="at most N recordings of each set, pictures of each kind, strokes of each fault; jobs of at most N entries",
     )
     measure.add_argument("--out", type=Path, metavar="DIR", help="write the tables (.md) and pictures (.svg) there")
     _measuring_speech(measure)

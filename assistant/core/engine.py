@@ -177,7 +177,8 @@ def _listen_again(turn: Turn) -> None:
 def _after_finish(turn: Turn, entry: e.JobFinished) -> None:
     turn.talk(phase="finished", question=None)
     left = f", {entry.unable} not done" if entry.unable else ""
-    turn.say(f"Finished. {entry.done} steps done{left}. The foreman has the rest.", "finished")
+    steps = "1 step" if entry.done == 1 else f"{entry.done} steps"
+    turn.say(f"Finished. {steps} done{left}. The foreman has the rest.", "finished")
 
 
 def _after_counted(turn: Turn, _entry: e.Counted) -> None:

@@ -11,10 +11,13 @@ import json
 import os
 import resource
 import sys
+import tempfile
 from collections import deque
+from collections.abc import Callable
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -33,6 +36,7 @@ from assistant.devices.voice.scripted_speaker import ScriptedSpeaker
 from assistant.files.shipped import shipped_folder
 from assistant.measure.fault_shim import How, arm
 
+Tell = Callable[[dict[str, Any]], None]
 HERE = Path(__file__).parent
 BEGAN = datetime(2026, 10, 14, 9, tzinfo=UTC)
 SOUND_S = 0.8
@@ -61,8 +65,8 @@ SCRIPTS = {
         "compression.yaml", "four-cylinder.sheet.yaml",
     ),
     "off-season": Script(
-        ("affirm", "affirm", "done", "affirm", "twenty four", "affirm", "good", "eight", "affirm", "tight", "affirm", "full",
-         "note", "the cover is scratched", "done", "seven point five ounces", "affirm", "done", "done"),
+        ("roger", "done", "roger", "done", "twenty four", "note", "the cover is scratched", "affirm", "good", "unclear talk",
+         "roger", "eight", "correction nine", "affirm", "roger", "tight", "go back", "loose"),
         "pwc-off-season.yaml", "tern-3.sheet.yaml",
     ),
 }  # fmt: skip
@@ -110,11 +114,10 @@ class ScriptedClock:
 class ScriptedInbox:
     """The technician's lines, one after the other, each with a sound of its own; a Watcher that tells what happens."""
 
-    def __init__(self, lines: tuple[str, ...], clock: ScriptedClock, shelf: Shelf) -> None:
-        self._lines, self._clock, self._shelf = deque(lines), clock, shelf
+    def __init__(self, lines: tuple[str, ...], clock: ScriptedClock, shelf: Shelf, tell: Tell) -> None:
+        self._lines, self._clock, self._shelf, self._tell = deque(lines), clock, shelf, tell
         self._waiting: deque[Event] = deque()
         self.said: list[Say] = []
-        self.told: list[Kept] = []
 
     def put(self, event: Event) -> None:
         """An event that is there already."""
@@ -136,10 +139,9 @@ class ScriptedInbox:
     def event(self, state: State, event: Event) -> None:  # noqa: ARG002 - the protocol's
         """Tell at once what is on disk, and what is not."""
         if isinstance(event, Recorded):
-            self.told.append(event.kept)
-            tell(told=row_of(event.kept))
+            self._tell({"told": row_of(event.kept)})
         elif isinstance(event, NotRecorded):
-            tell(refused=event.why)
+            self._tell({"refused": event.why})
 
     def effect(self, state: State, effect: Effect) -> None:  # noqa: ARG002 - the protocol's
         """Remember what is said."""
@@ -158,21 +160,18 @@ def row_of(kept: Kept) -> list[object]:
     return [kept.sequence, kept.at, kept.entry.kind, json.loads(json.dumps(kept.entry.body())), kept.clip]
 
 
-def tell(**what: object) -> None:
-    """One line, past every buffer."""
+def tell(what: dict[str, Any]) -> None:
+    """One line on standard output, past every buffer."""
     os.write(1, (json.dumps(what) + "\n").encode())
 
 
-def do_job(path: Path, lines: tuple[str, ...], work: Work, clock: ScriptedClock) -> ScriptedInbox:
-    """Begin the job, or resume it, and say the lines. Raises as the loop does."""
+def talk(path: Path, clock: ScriptedClock, work: Work | None, lines: tuple[str, ...], tell: Tell) -> list[Say]:
+    """Begin the job of `work`, or resume one without it, and say the lines; what was said. Raises as the loop does."""
     shelf = Shelf()
-    inbox = ScriptedInbox(lines, clock, shelf)
-    job_file, state = (
-        resume_job(path, clock, "scripted") if path.exists() else open_job(path, work, clock, "scripted")
-    )
+    inbox = ScriptedInbox(lines, clock, shelf, tell)
+    job_file, state = open_job(path, work, clock, "scripted") if work else resume_job(path, clock, "scripted")
     with job_file:
-        for kept in job_file.entries()[-1:]:
-            tell(told=row_of(kept))
+        tell({"told": row_of(job_file.entries()[-1])})
         bench = Bench(
             state,
             job_file,
@@ -185,7 +184,7 @@ def do_job(path: Path, lines: tuple[str, ...], work: Work, clock: ScriptedClock)
             watchers=(inbox,),
         )
         bench.run()
-    return inbox
+    return inbox.said
 
 
 def _child(order: Order, work: Work, shim: str) -> int:
@@ -197,26 +196,30 @@ def _child(order: Order, work: Work, shim: str) -> int:
         os.setuid(order.user)
     counting = arm(shim, order.stroke, How(order.how)) if shim else None
     try:
-        do_job(Path(order.job), SCRIPTS[order.script].lines, work, ScriptedClock(0, order.back_at))
+        path, clock = Path(order.job), ScriptedClock(0, order.back_at)
+        talk(path, clock, None if path.exists() else work, SCRIPTS[order.script].lines, tell)
     except LayupProblem as problem:
-        tell(stopped=str(problem))
-    except Exception as fault:  # noqa: BLE001 - what nobody foresaw is what is looked for
-        tell(broke=f"{type(fault).__name__}: {fault}")
+        tell({"stopped": str(problem)})
+    except Exception as fault:  # what nobody foresaw is what is looked for
+        tell({"broke": f"{type(fault).__name__}: {fault}".replace(f"{Path(order.job).parent}/", "")})
         return DIES_QUIETLY
     if counting is not None:
-        tell(strokes=counting.fault_strokes())
+        tell({"strokes": counting.fault_strokes()})
     return 0
 
 
 def serve(shim: str) -> None:
     """Do orders, a JSON object a line, until there are no more."""
     works = {name: script.work() for name, script in SCRIPTS.items()}
+    with tempfile.TemporaryDirectory() as folder:  # done once before any fork: all that is loaded when used is loaded
+        for name, work in works.items():
+            talk(Path(folder) / f"{name}.job", ScriptedClock(0), work, SCRIPTS[name].lines, lambda _: None)
     for line in sys.stdin:
         order = Order(**json.loads(line))
         child = os.fork()
         if child == 0:
             os._exit(_child(order, works[order.script], shim))
-        tell(ended=os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]))
+        tell({"ended": os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])})
 
 
 def order_line(order: Order) -> str:

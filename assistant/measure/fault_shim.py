@@ -42,7 +42,7 @@ def build_shim(folder: Path) -> Path | str:
 
 
 def arm(shim: str, stroke: int, how: How) -> ctypes.CDLL:
-    """From now on count this process's strokes, and let that happen at the chosen one (1 the first). It is preloaded already."""
+    """From now on count strokes, and let that happen at the chosen one (1 the first). The shim is preloaded already."""
     library = ctypes.CDLL(shim)
     library.fault_strokes.restype = ctypes.c_long
     library.fault_arm(ctypes.c_long(stroke), ctypes.c_int(how))

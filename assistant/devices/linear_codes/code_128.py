@@ -8,7 +8,7 @@ import numpy as np
 
 from assistant.core.events import Label
 from assistant.devices.linear_codes.ean_codes import Match
-from assistant.devices.linear_codes.matching import Fit, fits, seeds
+from assistant.devices.linear_codes.matching import Fit, fits, seeds, unevenness
 from assistant.devices.linear_codes.rendering import Costs, Frame, Geometry, Line, code_128, costs_of
 
 FEWEST, MOST = 5, 30
@@ -24,7 +24,7 @@ GS = "\x1d"
 
 def match_code_128(line: Line, begin: float, end: float) -> Match | None:
     """One line, one way."""
-    found = [m for count, at in _lengths(line, begin, end) if (m := _match(line, code_128(count), at))]
+    found = [m for count, at in _lengths(line, begin, end) if (m := match_code_128_at(line, code_128(count), at))]
     return min(found, key=lambda match: match.left, default=None)
 
 
@@ -42,7 +42,8 @@ def _lengths(line: Line, begin: float, end: float) -> list[tuple[int, list[Geome
     return [(count, at) for _, count, at in ranked[:LENGTHS_KEPT]]
 
 
-def _match(line: Line, frame: Frame, at: list[Geometry]) -> Match | None:
+def match_code_128_at(line: Line, frame: Frame, at: list[Geometry]) -> Match | None:
+    """The likeliest symbol of so many characters about there."""
     fit = next(fits(line, frame, at, finalists=1))
     costs = costs_of(fit.seen[None], frame, fit.kernel)
     valid = _valid(costs, frame, fit)
@@ -52,11 +53,19 @@ def _match(line: Line, frame: Frame, at: list[Geometry]) -> Match | None:
     if label is None:
         return None
     misfit = max(fit.misfit + valid[0][0], 1e-6)
-    second = valid[1][0] if len(valid) > 1 else misfit
-    ahead, forced = (second - valid[0][0]) / misfit, valid[0][0] / misfit
-    return Match(
-        label.symbology, label.text, misfit / fit.spread, ahead, forced, (fit.geometry.begin, fit.geometry.end)
+    ahead, forced = _ahead(valid, unevenness(fit, frame, valid[0][1])) / misfit, valid[0][0] / misfit
+    return Match(label.symbology, label.text, misfit / fit.spread, ahead, forced, frame, fit.geometry)
+
+
+def _ahead(valid: list[tuple[float, tuple[int, ...]]], uneven: Line) -> float:
+    """How much more the next best costs, each weighed by how well the characters are seen that differ."""
+    (least, best), *others = valid
+    behind = (
+        (cost - least) / max(float(uneven[k]) for k, (a, b) in enumerate(zip(best, values, strict=True)) if a != b)
+        for cost, values in others
+        if values != best
     )
+    return min(behind, default=0.0)
 
 
 def _valid(costs: Costs, frame: Frame, fit: Fit) -> list[tuple[float, tuple[int, ...]]]:

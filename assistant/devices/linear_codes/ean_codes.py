@@ -7,16 +7,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from assistant.devices.linear_codes.alphabets import EAN_13_FIRST
-from assistant.devices.linear_codes.matching import Fit, fits, seeds
-from assistant.devices.linear_codes.rendering import EAN_8, EAN_13, Frame, Line, adjacent, costs_of
+from assistant.devices.linear_codes.matching import Fit, fits, seeds, unevenness
+from assistant.devices.linear_codes.rendering import EAN_8, EAN_13, Frame, Geometry, Line, adjacent, costs_of
 
 NEVER = np.float32(1e9)
 
 
 @dataclass(frozen=True)
 class Match:
-    """A code that may stand there. left: share of the line not explained; ahead: misfit of the next best code over this
-    one's, less 1; forced: how much the misfit had to grow so that the checks hold, as a share.
+    """A code that may stand there, and how it was found.
+
+    left: share of the line not explained; ahead: misfit of the next best code over this one's, less 1, and less again where
+    the misfit is gathered at characters in which the two differ (glare, grease); forced: how much the misfit had to grow
+    so that the checks hold, as a share.
     """
 
     symbology: str
@@ -24,7 +27,8 @@ class Match:
     left: float
     ahead: float
     forced: float
-    geometry: tuple[float, float]
+    frame: Frame
+    geometry: Geometry
 
 
 def match_ean(line: Line, begin: float, end: float, frame: Frame) -> Match | None:
@@ -32,8 +36,12 @@ def match_ean(line: Line, begin: float, end: float, frame: Frame) -> Match | Non
     _, at = seeds(line, frame, begin, end)
     if not at:
         return None
-    best = next(fits(line, frame, at))
-    return _checked(best, frame)
+    return _checked(next(fits(line, frame, at)), frame)
+
+
+def match_ean_at(line: Line, frame: Frame, geometry: Geometry) -> Match:
+    """The likeliest code about there."""
+    return _checked(next(fits(line, frame, [geometry], finalists=1)), frame)
 
 
 def _checked(fit: Fit, frame: Frame) -> Match:
@@ -47,18 +55,19 @@ def _checked(fit: Fit, frame: Frame) -> Match:
             if beside:
                 a, b = plan[k], plan[k + 1]
                 pairs[p, k] = costs.pairs[10 * a : 10 * a + 10, 10 * b : 10 * b + 10]
-    best, second, plan_index, digits = best_two(single, pairs, has_first=frame is EAN_13)
+    best, behind, plan_index, digits = best_two(single, pairs, has_first=frame is EAN_13)
     base = float(costs.base[0])
     misfit = max(base + best, 1e-6)
     text = (str(plan_index) if frame is EAN_13 else "") + "".join(str(d) for d in digits)
-    ahead = (second - best) / misfit
+    names = tuple(10 * s + d for s, d in zip(plans[plan_index], digits, strict=True))
+    ahead = float((behind / unevenness(fit, frame, names)).min()) / misfit
     forced = max(0.0, misfit - fit.misfit) / misfit
     name = "EAN-13" if frame is EAN_13 else "EAN-8"
-    return Match(name, text, misfit / fit.spread, ahead, forced, (fit.geometry.begin, fit.geometry.end))
+    return Match(name, text, misfit / fit.spread, ahead, forced, frame, fit.geometry)
 
 
-def best_two(single: Line, pairs: Line, *, has_first: bool) -> tuple[float, float, int, tuple[int, ...]]:
-    """The least cost over all numbers with a right check digit, the least over all others of them, and the first's digits.
+def best_two(single: Line, pairs: Line, *, has_first: bool) -> tuple[float, Line, int, tuple[int, ...]]:
+    """The least cost over all numbers with a right check digit; how much more the best costs with another digit, by place.
 
     single: (plans, characters, 10); pairs: (plans, characters - 1, 10, 10). Sums modulo 10 are carried along, forwards and
     backwards, so that for every place and digit the best number with that digit there is known.
@@ -86,10 +95,11 @@ def best_two(single: Line, pairs: Line, *, has_first: bool) -> tuple[float, floa
     by_plan = through[0].min(axis=1)
     plan = int(by_plan.argmin())
     digits = tuple(int(d) for d in through[:, plan].argmin(axis=1))
+    best = float(by_plan[plan])
     others = through[:, plan].copy()
     others[np.arange(count), digits] = NEVER
-    second = min(float(others.min()), float(np.delete(by_plan, plan).min()) if plans > 1 else float(NEVER))
-    return float(by_plan[plan]), second, plan, digits
+    other_plan = float(np.delete(by_plan, plan).min()) if plans > 1 else float(NEVER)
+    return best, np.minimum(others.min(axis=1), other_plan) - best, plan, digits
 
 
 EAN_FRAMES = (EAN_13, EAN_8)

@@ -37,9 +37,14 @@ def _sheared(pixels: Plane, lean: float) -> Plane:
     return cv2.warpAffine(pixels, matrix, (width, height), borderMode=cv2.BORDER_REPLICATE)  # type: ignore[no-any-return]
 
 
-def line_of(strip: Strip) -> Line:
-    """Darkness along the strip: the mean of its rows."""
-    return darkness(np.asarray(upright(strip).pixels.mean(axis=0), np.float32), strip)
+def lines_of(strip: Strip) -> tuple[Line, Line, Line]:
+    """Darkness along the strip: the mean of all its rows, of the upper half, of the lower half."""
+    rows = upright(strip).pixels
+    half = rows.shape[0] // 2
+    whole, upper, lower = (
+        darkness(np.asarray(part.mean(axis=0), np.float32), strip) for part in (rows, rows[:half], rows[half:])
+    )
+    return whole, upper, lower
 
 
 def darkness(line: Line, strip: Strip) -> Line:

@@ -149,6 +149,18 @@ def ends(line: Line, begin: float, end: float) -> tuple[list[float], list[float]
     )
 
 
+def unevenness(fit: Fit, frame: Frame, characters: tuple[int, ...]) -> Line:
+    """(characters,): the misfit about each, over that of the whole line; 1 at least.
+
+    What is worse seen than the rest of the line can tell less of what stands there.
+    """
+    square = np.square(fit.seen - drawn(frame, fit.kernel, characters))
+    wide = (frame.wide + 2) * PER_MODULE
+    first = [(start + QUIET - 1) * PER_MODULE for start in frame.starts]
+    local = np.array([square[at : at + wide].mean() for at in first], np.float32)
+    return np.asarray(np.maximum(local / max(float(square.mean()), 1e-9), 1.0), np.float32)
+
+
 def tried_geometries(line: Line, frame: Frame, begin: float, end: float, shifts: tuple[float, ...]) -> list[Geometry]:
     """From every edge that may be the first to every one that may be the last, each shifted by so many modules."""
     first, last = ends(line, begin, end)
