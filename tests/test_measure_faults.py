@@ -16,6 +16,7 @@ from assistant.files.job_file import JobFile
 from assistant.measure.fault_job import SCRIPTS, ScriptedClock, talk
 from assistant.measure.fault_judging import Skipped, Told, Trial, counts, judged, rows_in
 from assistant.measure.fault_strokes import chosen
+from assistant.measure.faults import campaign
 from assistant.measure.job_damage import make_chain_anew
 from assistant.measure.jobfile import meets
 from assistant.measure.jobfile_plot import plot
@@ -40,19 +41,23 @@ def told(path: Path) -> Told:
 
 
 @needs_compiler
-def test_a_small_campaign_loses_nothing(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_small_campaign_loses_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Killed, copied, torn, failing, full, read-only, opened twice, clock set back: nothing lost, nothing changed unseen."""
     monkeypatch.setenv("LAYUP_MEASURE_FOLDER", "/dev/shm" if Path("/dev/shm").is_dir() else str(tmp_path))
-    main(["measure", "faults", "--most", "2", "--json"])
-    found = {row["fault"]: row for row in map(json.loads, capsys.readouterr().out.splitlines())}
-    assert {(row["lost"], row["unseen"]) for row in found.values()} == {(0, 0)}
-    assert found["killed before a write"]["tried"] == found["killed in a write"]["tried"] == 2 * len(SCRIPTS)
-    for fault, row in found.items():
-        assert row["tried"] > 0 or row["skipped"], fault
-        if "I/O error" not in fault and "disk full" not in fault:
-            assert row["survived"] == row["tried"], row["troubles"]
+    found = {count.fault: count for count in counts(campaign(2, ["compression"]))}
+    assert {(count.lost, count.unseen) for count in found.values()} == {(0, 0)}
+    assert found["killed before a write"].tried == found["killed in a write"].tried == 2
+    assert len(found) == 13
+    for fault, count in found.items():
+        assert count.tried > 0 or count.skipped, fault
+        assert count.survived == count.tried, (fault, count.troubles)
+
+
+@pytest.mark.parametrize("what", ["faults", "jobfile"])
+def test_a_folder_that_is_not_there_is_told_before_the_work(what: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """What, where and what to do, and exit status 2."""
+    assert main(["measure", what, "--out", "no-such-folder"]) == 2
+    assert "no-such-folder" in capsys.readouterr().err
 
 
 def test_a_job_left_alone_survives(job: Path) -> None:

@@ -77,13 +77,15 @@ class WriterLock:
         if not same:
             os.close(descriptor)
             return self._take(job)
-        os.ftruncate(descriptor, 0)
-        os.pwrite(descriptor, str(os.getpid()).encode("ascii"), 0)
+        with contextlib.suppress(OSError):  # the lock holds without a name in it
+            os.ftruncate(descriptor, 0)
+            os.pwrite(descriptor, str(os.getpid()).encode("ascii"), 0)
         return descriptor
 
     def release(self) -> None:
         """Let the next one write."""
-        self._file.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # left lying it does no harm: what counts is `flock`, which ends here
+            self._file.unlink()
         os.close(self._descriptor)
 
     def __enter__(self) -> WriterLock:
@@ -104,7 +106,8 @@ def make(path: Path) -> None:
         begun.rename(path)
         to_disk(path.parent)
     except (OSError, sqlite3.Error) as fault:
-        begun.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # the first fault is the one to tell; the next try removes what lies there
+            begun.unlink()
         raise CallProblem(f"cannot be made: {fault}", where=str(path), do="check the folder and the disk") from fault
 
 

@@ -208,9 +208,9 @@ def _child(order: Order, work: Work, shim: str) -> int:
     return 0
 
 
-def serve(shim: str) -> None:
-    """Do orders, a JSON object a line, until there are no more."""
-    works = {name: script.work() for name, script in SCRIPTS.items()}
+def serve(scripts: list[str], shim: str) -> None:
+    """Do orders for jobs of these scripts, a JSON object a line, until there are no more. shim: "" none."""
+    works = {name: SCRIPTS[name].work() for name in scripts}
     with tempfile.TemporaryDirectory() as folder:  # done once before any fork: all that is loaded when used is loaded
         for name, work in works.items():
             talk(Path(folder) / f"{name}.job", ScriptedClock(0), work, SCRIPTS[name].lines, lambda _: None)
@@ -228,4 +228,4 @@ def order_line(order: Order) -> str:
 
 
 if __name__ == "__main__":
-    serve(sys.argv[1] if len(sys.argv) > 1 else "")
+    serve(sys.argv[2:], sys.argv[1])

@@ -13,7 +13,7 @@ import sys
 import tempfile
 import time
 from argparse import Namespace
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from assistant.core.problems import CallProblem
@@ -44,37 +44,37 @@ def measure_faults(args: Namespace, line: Line) -> int:
     return 0 if all(one.survived == one.tried for one in found) else 1
 
 
-def campaign(most: int) -> Iterator[Trial | Skipped]:
-    """Every fault. `most`: at most so many strokes of each job and fault; 0 every one for the kills."""
+def campaign(most: int, scripts: Sequence[str] = tuple(SCRIPTS)) -> Iterator[Trial | Skipped]:
+    """Every fault, in jobs of these scripts. `most`: at most so many strokes of each; 0 every one for the kills."""
     with tempfile.TemporaryDirectory(dir=os.environ.get("LAYUP_MEASURE_FOLDER")) as name:
         top, folder = Path(name), Path(name) / "jobs"
         folder.mkdir()
         for each in (top, folder):
             each.chmod(0o777)  # a user without rights must get as far as the file
         shim = build_shim(top)
-        environment = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1"}
-        call = [sys.executable, "-m", "assistant.measure.fault_job"]
+        environment = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1", "LD_PRELOAD": ""}
         if isinstance(shim, Path):
-            environment["LD_PRELOAD"], call = str(shim), [*call, str(shim)]
+            environment["LD_PRELOAD"] = str(shim)
+        call = [sys.executable, "-m", "assistant.measure.fault_job", environment["LD_PRELOAD"], *scripts]
         with Server(call, environment) as server:
-            if isinstance(shim, Path):
-                yield from _by_stroke(server, folder, most)
-            else:
-                yield from (Skipped(fault, shim) for fault in strokes.BY_STROKE)
-            yield from rights.no_room(server, folder, most)
-            yield from rights.small_disk(server, folder, most)
-            yield from rights.read_only(server, folder)
-            yield from rights.second_process(server, folder, most)
-            yield from rights.clock_back(server, folder, most)
+            for script in scripts:
+                if isinstance(shim, Path):
+                    yield from _by_stroke(server, folder, script, most)
+                else:
+                    yield from (Skipped(fault, shim) for fault in strokes.BY_STROKE)
+                yield from rights.no_room(server, folder, script, most)
+                yield from rights.small_disk(server, folder, script, most)
+                yield from rights.read_only(server, folder, script)
+                yield from rights.second_process(server, folder, script, most)
+                yield from rights.clock_back(server, folder, script, most)
 
 
-def _by_stroke(server: Server, folder: Path, most: int) -> Iterator[Trial]:
-    for script in SCRIPTS:
-        whole, states = strokes.undisturbed(server, folder, script), list[strokes.State]()
-        yield from strokes.kills(server, folder, whole, most, states)
-        yield from strokes.copies(folder, whole, states, most or MIXED)
-        yield from strokes.torn(folder, whole, states, most or MIXED)
-        yield from strokes.failures(server, folder, whole, most or FAILURES)
+def _by_stroke(server: Server, folder: Path, script: str, most: int) -> Iterator[Trial]:
+    whole, states = strokes.undisturbed(server, folder, script), list[strokes.State]()
+    yield from strokes.kills(server, folder, whole, most, states)
+    yield from strokes.copies(folder, whole, states, most or MIXED)
+    yield from strokes.torn(folder, whole, states, most or MIXED)
+    yield from strokes.failures(server, folder, whole, most or FAILURES)
 
 
 def _told(trials: Iterator[Trial | Skipped]) -> Iterator[Trial | Skipped]:
@@ -93,7 +93,6 @@ def heading() -> Iterator[str]:
     yield "`layup measure faults --out assistant/measure/results`. Two scripted jobs at the live loop; a kill is SIGKILL, at"
     yield "each call that writes, cuts, syncs, renames or removes a file. Lost: an entry that the loop had been told is kept."
     yield "Unseen: the file is called whole and is not as it was told. Copies and torn ends: damaged and called so is survived."
-    yield ""
 
 
 def table(found: list[Count]) -> Iterator[str]:

@@ -170,7 +170,6 @@ def _heading() -> Iterator[str]:
     yield ""
     yield f"`layup measure jobfile --out assistant/measure/results`, {date.today()}, {os.cpu_count()} cores,"
     yield f"SQLite {sqlite3.sqlite_version}."
-    yield ""
 
 
 def table(appends: Appends, grown: Sequence[Grown]) -> Iterator[str]:
