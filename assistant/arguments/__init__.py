@@ -1,0 +1,1 @@
+"""What each call takes, and its help; `calls` has the calls of the same names."""
