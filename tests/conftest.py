@@ -29,7 +29,7 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 @pytest.hookimpl(optionalhook=True)
 def pytest_testnodedown(node: object) -> None:
     """The process that prints takes each worker's lines when it ends."""
-    lines = node.config.stash.setdefault(MEASURED, [])  # type: ignore[attr-defined]
+    lines = node.config.stash.setdefault(MEASURED, [])
     lines.extend(getattr(node, "workeroutput", {}).get("measured", ()))
 
 

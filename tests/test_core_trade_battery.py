@@ -63,7 +63,7 @@ CORRECTED = [  # reference.md 6.2: reading, temperature in degF, by 0.004 for 10
 def test_gravity_at_80_by_both_published_rules(read: str, degf: str, trade: str, navy: str) -> None:
     """The Navy's rule and the trade's (from memory), each beside the other, never mixed."""
     asked = {"gravity": amount(read, "sg"), "temperature": amount(degf, "degF")}
-    by_navy, by_trade = (gravity_at_80(**asked, rule=rule) for rule in ("navy", "trade"))  # type: ignore[arg-type]
+    by_navy, by_trade = (gravity_at_80(**asked, rule=rule) for rule in ("navy", "trade"))
     assert (by_navy.amount.value, by_trade.amount.value) == (Decimal(navy), Decimal(trade))
     assert by_navy.beside == (("by_the_trade_rule", by_trade.answer),)
     assert by_trade.beside == (("by_the_navy_rule", by_navy.answer),)
@@ -103,7 +103,7 @@ def test_a_reading_that_is_none_is_refused(read: str, at: str, message: str) -> 
 def test_a_rule_that_is_none_is_refused() -> None:
     """There are two."""
     with pytest.raises(ValueError, match="'rule' is 'army', and must be navy or trade"):
-        gravity_at_80(gravity=amount("1.25", "sg"), temperature=AT_80, rule="army")  # type: ignore[arg-type]
+        gravity_at_80(gravity=amount("1.25", "sg"), temperature=AT_80, rule="army")
 
 
 SCALES = [
@@ -119,7 +119,7 @@ SCALES = [
 @pytest.mark.parametrize(("scale", "gravity", "charge"), SCALES)
 def test_state_of_charge_on_a_named_scale(scale: str, gravity: str, charge: str) -> None:
     """Trap T12: 1.265 is full on one scale and seven eighths on the other; the scale stands beside the number."""
-    figure = charge_by_gravity(gravity=amount(gravity, "sg"), temperature=AT_80, scale=scale)  # type: ignore[arg-type]
+    figure = charge_by_gravity(gravity=amount(gravity, "sg"), temperature=AT_80, scale=scale)
     assert figure.answer == amount(charge, "percent")
     assert figure.beside[0] == ("scale", scale)
     assert figure.cautions == CAUTIONS
@@ -130,7 +130,7 @@ def test_the_scale_must_be_one_of_two() -> None:
     with pytest.raises(
         ValueError, match=r"'scale' is 'full', and must be one of industry_1265, army_1280: 1\.265 is not"
     ):
-        charge_by_gravity(gravity=amount("1.265", "sg"), temperature=AT_80, scale="full")  # type: ignore[arg-type]
+        charge_by_gravity(gravity=amount("1.265", "sg"), temperature=AT_80, scale="full")
     with pytest.raises(ValueError, match=r"'gravity at 80 °F' is 1\.28, outside of .*industry scale"):
         charge_by_gravity(gravity=amount("1.280", "sg"), temperature=AT_80, scale="industry_1265")
     with pytest.raises(ValueError, match=r"'gravity at 80 °F' is 1\.281"):
@@ -248,10 +248,10 @@ def test_agm_is_always_unsure_and_both_tables_are_told(volts: str, answer: objec
 def test_agm_never_shares_the_flooded_table() -> None:
     """reference.md 6.1: at 12.45 V a flooded battery is three quarters charged, an AGM by its own weak table five eighths."""
     rest = amount("24", "h")
-    flooded, agm = (charge_by_voltage(voltage=amount("12.45", "V"), rested=rest, kind=k) for k in ("flooded", "agm"))  # type: ignore[arg-type]
+    flooded, agm = (charge_by_voltage(voltage=amount("12.45", "V"), rested=rest, kind=k) for k in ("flooded", "agm"))
     assert (flooded.amount.value, agm.amount.value) == (Decimal(75), Decimal("62.5"))
     with pytest.raises(ValueError, match="'kind' is 'gel', and must be flooded or agm: they do not share a table"):
-        charge_by_voltage(voltage=amount("12.4", "V"), rested=rest, kind="gel")  # type: ignore[arg-type]
+        charge_by_voltage(voltage=amount("12.4", "V"), rested=rest, kind="gel")
 
 
 @pytest.mark.parametrize(
@@ -266,11 +266,11 @@ def test_agm_never_shares_the_flooded_table() -> None:
 def test_a_voltage_outside_of_its_table_is_refused(volts: str, kind: str, message: str) -> None:
     """A surface charge, a dead cell or another battery is no row of any table."""
     with pytest.raises(ValueError, match=message):
-        charge_by_voltage(voltage=amount(volts, "V"), rested=amount("24", "h"), kind=kind)  # type: ignore[arg-type]
+        charge_by_voltage(voltage=amount(volts, "V"), rested=amount("24", "h"), kind=kind)
     with pytest.raises(ValueError, match="'rested' is -1 h"):
-        charge_by_voltage(voltage=amount("12.4", "V"), rested=amount("-1", "h"), kind=kind)  # type: ignore[arg-type]
+        charge_by_voltage(voltage=amount("12.4", "V"), rested=amount("-1", "h"), kind=kind)
     with pytest.raises(ValueError, match=r"^'voltage' is 12.4 A .*must be a voltage"):
-        charge_by_voltage(voltage=amount("12.4", "A"), rested=amount("9", "h"), kind=kind)  # type: ignore[arg-type]
+        charge_by_voltage(voltage=amount("12.4", "A"), rested=amount("9", "h"), kind=kind)
 
 
 def test_millivolts_are_volts() -> None:
@@ -366,14 +366,13 @@ def test_the_correction_rises_with_the_temperature(read: Decimal, a: Decimal, b:
 
 
 @given(st.sampled_from(["industry_1265", "army_1280"]), st.data())
-def test_more_gravity_is_more_charge(scale: str, data) -> None:  # type: ignore[no-untyped-def]
+def test_more_gravity_is_more_charge(scale: str, data) -> None:
     """Monotone on each scale, from 0 to 100."""
     rows = BY_GRAVITY[scale].rows
     values = st.decimals(rows[0][0], rows[-1][0], places=3)
     less, more = sorted((data.draw(values), data.draw(values)))
     low, high = (
-        charge_by_gravity(gravity=Amount(v, "sg"), temperature=AT_80, scale=scale).amount.value  # type: ignore[arg-type]
-        for v in (less, more)
+        charge_by_gravity(gravity=Amount(v, "sg"), temperature=AT_80, scale=scale).amount.value for v in (less, more)
     )
     assert 0 <= low <= high <= 100
 

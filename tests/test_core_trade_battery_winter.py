@@ -290,7 +290,7 @@ NEEDED = [
 @pytest.mark.parametrize(("kind", "volts", "rested", "verdict"), NEEDED)
 def test_whether_it_needs_charging_by_its_voltage(kind: str, volts: str, rested: str, verdict: str) -> None:
     """At each boundary and a hair either side; flooded and AGM apart."""
-    figure = charge_needed(voltage=amount(volts, "V"), rested=amount(rested, "h"), kind=kind)  # type: ignore[arg-type]
+    figure = charge_needed(voltage=amount(volts, "V"), rested=amount(rested, "h"), kind=kind)
     words = {
         "low": "charge it now",
         "within": "no charge needed yet",
@@ -326,7 +326,7 @@ def test_twelve_point_four_is_told_as_derived() -> None:
 def test_what_is_no_resting_voltage_is_refused(volts: str, rested: str, kind: str, message: str) -> None:
     """Another battery, no time, no known kind."""
     with pytest.raises(ValueError, match=message):
-        charge_needed(voltage=amount(volts, "V"), rested=amount(rested, "h"), kind=kind)  # type: ignore[arg-type]
+        charge_needed(voltage=amount(volts, "V"), rested=amount(rested, "h"), kind=kind)
 
 
 GRAVITIES = st.decimals("1.000", "1.280", places=3)
@@ -352,7 +352,7 @@ def test_a_longer_winter_is_never_safer(gravity: Decimal, a: int, b: int, lowest
     short, long = (survives(str(gravity), days, str(lowest), stored=str(stored)) for days in sorted((a, b)))
     assert order[short.verdict or ""] <= order[long.verdict or ""]
     assert short.amount.value <= long.amount.value
-    assert dict(long.beside)["freezes_with_the_slow_loss"].value <= long.amount.value  # type: ignore[union-attr]
+    assert dict(long.beside)["freezes_with_the_slow_loss"].value <= long.amount.value
 
 
 @given(st.decimals("1.2", "1.3", places=3), st.decimals("1.2", "1.3", places=3), st.decimals(-20, 100, places=0))

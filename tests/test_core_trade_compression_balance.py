@@ -32,7 +32,7 @@ def psi(*numbers: str) -> tuple[Amount, ...]:
 
 
 def by_rule(rule: str, *numbers: str) -> Figure:
-    return compression_by_rule(rule=rule, pressures=psi(*numbers))  # type: ignore[arg-type]
+    return compression_by_rule(rule=rule, pressures=psi(*numbers))
 
 
 # rule, readings, verdict, weak. Sources: reference.md 7.4 (vectors and rules); the boundary as each rule is worded there
@@ -79,7 +79,7 @@ def test_the_working_of_one_rule() -> None:
 def test_the_rules_hold_in_every_unit(rule: str, readings: tuple[str, ...], verdict: str, weak: str, unit: str) -> None:
     """The boundaries stay where they are when the gauge shows another unit."""
     converted = tuple(convert(reading, unit) for reading in psi(*readings))
-    figure = compression_by_rule(rule=rule, pressures=converted)  # type: ignore[arg-type]
+    figure = compression_by_rule(rule=rule, pressures=converted)
     assert (figure.verdict, figure.answer) == (verdict, weak)
 
 
@@ -132,7 +132,7 @@ def test_the_rules_together(readings: tuple[str, ...], verdict: str, weak: str) 
 def test_balance_is_its_four_rules(numbers: list[Decimal]) -> None:
     """Within where none fails, low where all fail, else unsure; a stricter share never passes what a wider one fails."""
     readings = tuple(Amount(number, "psi") for number in numbers)
-    verdicts = {rule: compression_by_rule(rule=rule, pressures=readings).verdict for rule in RULES}  # type: ignore[arg-type]
+    verdicts = {rule: compression_by_rule(rule=rule, pressures=readings).verdict for rule in RULES}
     together = set(verdicts.values())
     expected = "unsure" if len(together) == 2 else together.pop()
     assert compression_balance(pressures=readings).verdict == expected
@@ -145,7 +145,7 @@ def test_the_share_rules_agree_with_the_limit_of_spread(numbers: list[Decimal]) 
     first, *others = (Amount(number, "psi") for number in numbers)
     for rule, share in (("lowest_90", 10), ("lowest_75", 25)):
         judged = judge(first, Limit("spread", share=Decimal(share)), others).verdict
-        figure = compression_by_rule(rule=rule, pressures=(first, *others))  # type: ignore[arg-type]
+        figure = compression_by_rule(rule=rule, pressures=(first, *others))
         assert (judged == "within") == (figure.verdict == "within")
 
 

@@ -122,7 +122,7 @@ def test_volume_and_mass_are_never_mixed() -> None:
     assert "TM 5-6115-400-12 table 2-1 (rows above -10 °F from memory)" in volume.sources
     assert coolant_share_for(glycol="ethylene", temperature=amount("0", "degF")).beside == (("basis", "volume"),)
     with pytest.raises(ValueError, match="'basis' is 'weight', and must be volume or mass: a share without its basis"):
-        coolant_by_share(glycol="ethylene", share=amount("40", "percent"), basis="weight")  # type: ignore[arg-type]
+        coolant_by_share(glycol="ethylene", share=amount("40", "percent"), basis="weight")
 
 
 def test_the_glycol_must_be_told() -> None:
@@ -173,7 +173,7 @@ CHILLER_PROPYLENE = {"20": ("1020.9", "1010.2"), "30": ("1030.5", "1018.4"), "40
         *((PROPYLENE, *pair, "45", "998.2") for pair in CHILLER_PROPYLENE.values()),
     ],
 )
-def test_the_correction_follows_printed_densities(fluid, cold: str, warm: str, span_f: str, water: str) -> None:  # type: ignore[no-untyped-def]
+def test_the_correction_follows_printed_densities(fluid, cold: str, warm: str, span_f: str, water: str) -> None:
     """Over 40 and 45 degF the change of gravity lies within 0.003 of what density tables of other hands print."""
     printed = (Decimal(cold) - Decimal(warm)) / Decimal(water)
     assert abs(printed - fluid.per_degf * Decimal(span_f)) < Decimal("0.003")
@@ -272,7 +272,7 @@ REFUSED = [
 def test_a_share_outside_of_its_table_is_refused(asked: dict[str, object], message: str) -> None:
     """Naming value, range and source."""
     with pytest.raises(ValueError, match=message):
-        coolant_by_share(**asked)  # type: ignore[arg-type]
+        coolant_by_share(**asked)
 
 
 @pytest.mark.parametrize(
@@ -310,10 +310,10 @@ def test_both_ends_of_the_range_are_read() -> None:
         )
 
 
-def refracted(glycol: str, reading: Amount, *, scale: str = "", water: Amount | None = None):  # type: ignore[no-untyped-def]
+def refracted(glycol: str, reading: Amount, *, scale: str = "", water: Amount | None = None):
     return coolant_by_refractometer(
-        glycol=glycol,  # type: ignore[arg-type]
-        scale=scale or glycol,  # type: ignore[arg-type]
+        glycol=glycol,
+        scale=scale or glycol,
         reading=reading,
         water_reads=water or amount("0", "degC"),
     )
@@ -371,7 +371,7 @@ def test_the_share_is_told_only_where_the_table_reaches(glycol: str, reading: Am
 def test_a_refractometer_that_proves_nothing_is_refused(asked: dict[str, object], message: str) -> None:
     """Wrong scale; water that does not read zero."""
     with pytest.raises(ValueError, match=message):
-        refracted(**asked, reading=amount("-20", "degC"))  # type: ignore[arg-type]
+        refracted(**asked, reading=amount("-20", "degC"))
 
 
 @pytest.mark.parametrize(
@@ -458,7 +458,7 @@ GLYCOLS = st.sampled_from([ETHYLENE, PROPYLENE])
 
 
 @given(GLYCOLS, st.sampled_from(["volume", "mass"]), st.data())
-def test_more_glycol_stands_more_cold_and_never_below_the_table(fluid, basis: str, data) -> None:  # type: ignore[no-untyped-def]
+def test_more_glycol_stands_more_cold_and_never_below_the_table(fluid, basis: str, data) -> None:
     """Monotone throughout each table, and nowhere below its last row, which is above the eutectic."""
     rows = fluid.stands[basis].rows
     shares = st.decimals(rows[0][0], rows[-1][0], places=3)
@@ -468,7 +468,7 @@ def test_more_glycol_stands_more_cold_and_never_below_the_table(fluid, basis: st
 
 
 @given(GLYCOLS, st.data())
-def test_share_to_temperature_and_back_is_never_weaker(fluid, data) -> None:  # type: ignore[no-untyped-def]
+def test_share_to_temperature_and_back_is_never_weaker(fluid, data) -> None:
     """The share told for a temperature stands it, to the 0.01 degree that is told."""
     rows = fluid.stands["volume"].rows
     wanted = data.draw(st.decimals(rows[-1][1], rows[0][1], places=2))
@@ -478,7 +478,7 @@ def test_share_to_temperature_and_back_is_never_weaker(fluid, data) -> None:  # 
 
 
 @given(GLYCOLS, st.decimals(40, 100, places=1), st.decimals(40, 100, places=1))
-def test_the_warmer_the_coolant_the_more_the_same_reading_stands(fluid, a: Decimal, b: Decimal) -> None:  # type: ignore[no-untyped-def]
+def test_the_warmer_the_coolant_the_more_the_same_reading_stands(fluid, a: Decimal, b: Decimal) -> None:
     """The correction is monotone in the temperature."""
     glycol = "ethylene" if fluid is ETHYLENE else "propylene"
     gravity = fluid.by_gravity.rows[3][0]
@@ -490,7 +490,7 @@ def test_the_warmer_the_coolant_the_more_the_same_reading_stands(fluid, a: Decim
 
 
 @pytest.mark.parametrize("fluid", [ETHYLENE, PROPYLENE])
-def test_every_table_rises_or_falls_throughout(fluid) -> None:  # type: ignore[no-untyped-def]
+def test_every_table_rises_or_falls_throughout(fluid) -> None:
     """So that each can be read backwards, and none holds the rows beyond the turn."""
     for found in (*fluid.stands.values(), fluid.by_gravity):
         assert all(a[0] < b[0] for a, b in pairwise(found.rows))

@@ -22,7 +22,7 @@ def amount(number: str, unit: str) -> Amount:
 def frost(stands: str, lowest: str, *, glycol: str = "propylene", unit: str = "degC", **more: Amount) -> Figure:
     margin = more.pop("margin", amount("5", "delta_K"))
     return frost_protection(
-        glycol=glycol,  # type: ignore[arg-type]
+        glycol=glycol,
         stands=amount(stands, unit),
         lowest=amount(lowest, unit),
         margin=margin,

@@ -61,13 +61,13 @@ def test_how_much_to_add(left: str, old: str | None, new: str, wanted: str, answ
 def test_how_much_to_swap() -> None:
     """reference.md 5.6: 4 L at 35 %, neat glycol, want 50 %: drain 0.923 L; with 60 % pre-mix 4 x 15 / 25 by hand."""
     asked = {"capacity": amount("4", "L"), "present": percent("35"), "wanted": percent("50"), "basis": "volume"}
-    figure = antifreeze_to_swap(**asked)  # type: ignore[arg-type]
+    figure = antifreeze_to_swap(**asked)
     assert figure.answer == amount("0.923", "L")
     assert figure.working == ("4 L x (50 - 35) / (100 - 35) = 0.923 L", "drain 0.923 L, fill with as much of 100 %")
     assert (figure.beside, figure.sources, figure.cautions) == ((("basis", "volume"),), (BY_VOLUME,), (STIR, WASTE))
-    assert antifreeze_to_swap(**asked, fresh=percent("60")).answer == amount("2.4", "L")  # type: ignore[arg-type]
+    assert antifreeze_to_swap(**asked, fresh=percent("60")).answer == amount("2.4", "L")
     gallons = asked | {"capacity": amount("1", "us_gal")}
-    assert antifreeze_to_swap(**gallons).answer == amount("0.231", "us_gal")  # type: ignore[arg-type]
+    assert antifreeze_to_swap(**gallons).answer == amount("0.231", "us_gal")
 
 
 def test_strength_after_mixing_with_the_water_left_inside() -> None:
@@ -161,7 +161,7 @@ def test_a_share_by_mass_is_never_mixed_by_litres() -> None:
             match=r"^'basis' is 'mass', and '.*' must be by volume: litres mix by volume shares \(glycol_by_mass_share turns a"
             r" share by mass into a volume of glycol\)$",
         ):
-            function(**rest, basis="mass")  # type: ignore[operator]
+            function(**rest, basis="mass")
 
 
 @pytest.mark.parametrize(
@@ -201,7 +201,7 @@ def test_impossible_volumes_and_shares_are_refused(changed: dict[str, Amount], m
     """Negative, none, of another kind, beyond neat."""
     asked = {"added": amount("1", "L"), "strength": percent("50"), "left": amount("1", "L")} | changed
     with pytest.raises(ValueError, match=message):
-        strength_after_mixing(**asked, basis="volume")  # type: ignore[arg-type]
+        strength_after_mixing(**asked, basis="volume")
 
 
 def test_names_of_what_was_wrong() -> None:
@@ -213,9 +213,9 @@ def test_names_of_what_was_wrong() -> None:
         antifreeze_to_swap(capacity=wrong, present=percent("10"), wanted=percent("50"), basis="volume")
     cold = {"lowest": amount("-10", "degF"), "margin": amount("10", "delta_F"), "basis": "volume", "glycol": "ethylene"}
     with pytest.raises(ValueError, match="'left' is 0 L"):
-        add_for_the_cold(**cold, left=wrong, strength=percent("100"), left_strength=percent("60"))  # type: ignore[arg-type]
+        add_for_the_cold(**cold, left=wrong, strength=percent("100"), left_strength=percent("60"))
     with pytest.raises(ValueError, match="'capacity' is 0 L"):
-        swap_for_the_cold(**cold, capacity=wrong, present=percent("60"))  # type: ignore[arg-type]
+        swap_for_the_cold(**cold, capacity=wrong, present=percent("60"))
     for bad, name in ((percent("101"), "strength"), (percent("101"), "wanted"), (percent("101"), "left_strength")):
         asked = {"strength": percent("100"), "wanted": percent("50"), "left_strength": percent("0")} | {name: bad}
         with pytest.raises(ValueError, match=f"'{name}' is 101 %"):
@@ -225,9 +225,9 @@ def test_names_of_what_was_wrong() -> None:
         with pytest.raises(ValueError, match=f"'{name}' is 101 %"):
             antifreeze_to_swap(capacity=amount("1", "L"), basis="volume", **asked)
     with pytest.raises(ValueError, match="'left_strength' is 101 %"):
-        add_for_the_cold(**cold, left=amount("1", "L"), strength=percent("100"), left_strength=percent("101"))  # type: ignore[arg-type]
+        add_for_the_cold(**cold, left=amount("1", "L"), strength=percent("100"), left_strength=percent("101"))
     with pytest.raises(ValueError, match="'present' is 101 %"):
-        swap_for_the_cold(**cold, capacity=amount("1", "L"), present=percent("101"))  # type: ignore[arg-type]
+        swap_for_the_cold(**cold, capacity=amount("1", "L"), present=percent("101"))
 
 
 def test_how_much_to_swap_for_the_sites_lowest_temperature() -> None:
@@ -280,26 +280,26 @@ def test_how_much_to_add_for_the_sites_lowest_temperature() -> None:
         "left": amount("0.5", "L"),
         "basis": "volume",
     }
-    figure = add_for_the_cold(**asked, strength=percent("100"))  # type: ignore[arg-type]
+    figure = add_for_the_cold(**asked, strength=percent("100"))
     assert figure.answer == amount("0.5", "L")
     assert dict(figure.beside) == {"basis": "volume", "room_needed": amount("1", "L"), "share_wanted": percent("50")}
     assert figure.cautions[0] == RAW_WATER
-    premix = add_for_the_cold(**asked, strength=percent("60"))  # type: ignore[arg-type]
+    premix = add_for_the_cold(**asked, strength=percent("60"))
     assert premix.answer == amount("2.5", "L")
-    some = add_for_the_cold(**asked, strength=percent("60"), left_strength=percent("40"))  # type: ignore[arg-type]
+    some = add_for_the_cold(**asked, strength=percent("60"), left_strength=percent("40"))
     assert some.answer == amount("0.5", "L")
     with pytest.raises(ValueError, match="'wanted' is 50 %"):
-        add_for_the_cold(**asked, strength=percent("45"))  # type: ignore[arg-type]
+        add_for_the_cold(**asked, strength=percent("45"))
     with pytest.raises(ValueError, match="outside of the table"):
-        add_for_the_cold(**asked | {"lowest": amount("-40", "degC")}, strength=percent("60"))  # type: ignore[arg-type]
+        add_for_the_cold(**asked | {"lowest": amount("-40", "degC")}, strength=percent("60"))
 
 
 @pytest.mark.parametrize(("inside", "more"), [("49.9", True), ("50", False), ("60", False)])
 def test_what_stands_the_cold_gets_nothing_more(inside: str, more: bool) -> None:
     """At the share wanted, and above, nothing is added or swapped; a hair under it, something is."""
     cold = {"glycol": "ethylene", "lowest": amount("-20", "degF"), "margin": amount("10", "delta_F"), "basis": "volume"}
-    add = add_for_the_cold(**cold, left=amount("4", "us_qt"), strength=percent("100"), left_strength=percent(inside))  # type: ignore[arg-type]
-    swap = swap_for_the_cold(**cold, capacity=amount("4", "us_qt"), present=percent(inside))  # type: ignore[arg-type]
+    add = add_for_the_cold(**cold, left=amount("4", "us_qt"), strength=percent("100"), left_strength=percent(inside))
+    swap = swap_for_the_cold(**cold, capacity=amount("4", "us_qt"), present=percent(inside))
     for figure in (add, swap):
         assert (figure.amount.value > 0, figure.amount.unit) == (more, "us_qt")
         assert dict(figure.beside)["share_wanted"] == percent("50")

@@ -306,4 +306,4 @@ def test_the_notes_say_what_matters(means: Means, words: tuple[str, ...]) -> Non
 def test_a_means_without_notes_is_refused() -> None:
     """The means that have notes are listed."""
     with pytest.raises(ValueError, match="'means' is 'glue', and must be one of thread_locker, thread_sealant"):
-        joint_notes(means="glue")  # type: ignore[arg-type]
+        joint_notes(means="glue")

@@ -235,9 +235,9 @@ def test_other_wrong_inputs_are_refused() -> None:
         "'heard' is 'under the bench', and must be one of exhaust, intake, crankcase, next_cylinder, coolant, fitting"
     )
     with pytest.raises(ValueError, match=r"^" + unknown):
-        air_heard(heard="under the bench")  # type: ignore[arg-type]
+        air_heard(heard="under the bench")
     with pytest.raises(ValueError, match=r"^" + unknown):
-        leak_down(supply=psi("80"), cylinder=psi("70"), heard=("under the bench",))  # type: ignore[arg-type]
+        leak_down(supply=psi("80"), cylinder=psi("70"), heard=("under the bench",))
     with pytest.raises(ValueError, match=r"^'supply' .* must be a pressure"):
         leak_down(supply=Amount(Decimal(80), "psi_abs"), cylinder=psi("70"))
     with pytest.raises(ValueError, match=r"^'bore' is 0 mm, and must be above zero"):

@@ -103,7 +103,7 @@ def test_the_spread_share_is_exact() -> None:
 def test_counted_back_on_is_the_same_as_counted_off(back: str, verdict: str, margin: str) -> None:
     """One washer fewer is low, two more are high; nothing to compare with is unsure."""
     limit = Limit("same_as", other="washers_off")
-    assert judge(amount(back, "count"), limit, (amount("8", "count"),)) == Judgement(verdict, margin)  # type: ignore[arg-type]
+    assert judge(amount(back, "count"), limit, (amount("8", "count"),)) == Judgement(verdict, margin)
     assert judge(amount(back, "count"), limit) == Judgement("unsure", "nothing to compare with")
 
 

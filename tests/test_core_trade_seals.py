@@ -140,7 +140,7 @@ def test_the_groups_of_iso_2230(group: str) -> None:
     """Each polymer of each group: its years, its extension, and the longest that another page gives."""
     polymers, life, more = ISO_GROUPS[group]
     for polymer in polymers.split():
-        figure = seal_iso2230(polymer=polymer, cured="2Q24", on=TODAY)  # type: ignore[arg-type]
+        figure = seal_iso2230(polymer=polymer, cured="2Q24", on=TODAY)
         assert figure.answer == f"{2024 + life}-06-30"
         assert figure.beside == (
             ("extended_to", f"{2024 + life + more}-06-30"),
@@ -228,11 +228,11 @@ def test_the_lives_of_arp5316() -> None:
     """Each polymer: 2Q24 and 15 years is 30 June 2039 (reference.md 4.3), 5 years is 2029."""
     for polymers, life in ARP.items():
         for polymer in polymers.split():
-            figure = seal_arp5316(polymer=polymer, cured="2Q24", on=TODAY)  # type: ignore[arg-type]
+            figure = seal_arp5316(polymer=polymer, cured="2Q24", on=TODAY)
             assert (figure.answer, figure.verdict) == (f"{2024 + life}-06-30", "within")
             assert figure.beside == (("first_expired_day", f"{2024 + life}-07-01"),)
     for polymer in UNLIMITED.split():
-        figure = seal_arp5316(polymer=polymer, cured="1Q1960", on=TODAY)  # type: ignore[arg-type]
+        figure = seal_arp5316(polymer=polymer, cured="1Q1960", on=TODAY)
         assert (figure.answer, figure.verdict, figure.working) == ("unlimited", "within", (f"{polymer}: not limited",))
         dated = seal_arp5316(polymer="NBR", cured="1Q1960", on=TODAY)
         assert (figure.sources, figure.cautions) == (dated.sources, dated.cautions)
@@ -253,7 +253,7 @@ def test_arp5316_to_the_day() -> None:
     assert "ARP5316" in figure.sources[0] and "MIL-HDBK-695E" in figure.sources[0]
     assert "under 75 %" in figure.cautions[0] and "no proof" in figure.cautions[1]
     for polymer in ("AU", "EU"):
-        dry = seal_arp5316(polymer=polymer, cured="2Q24", on=TODAY)  # type: ignore[arg-type]
+        dry = seal_arp5316(polymer=polymer, cured="2Q24", on=TODAY)
         assert "under 65 %" in dry.cautions[0]
 
 

@@ -106,7 +106,7 @@ def test_a_score_of_just_3_5_is_not_apart(last: str, verdict: str) -> None:
 def test_few_values_are_unsure(of: int, verdict: str) -> None:
     """The source tried its 3.5 on ten values and more: of fewer, a value that far away is unsure."""
     values = [Decimal(n % 3) for n in range(of - 1)]
-    assert outlier_score([*values, Decimal(50)]) == Score(outlier_score([*values, Decimal(50)]).value, of, verdict)  # type: ignore[union-attr, arg-type]
+    assert outlier_score([*values, Decimal(50)]) == Score(outlier_score([*values, Decimal(50)]).value, of, verdict)
 
 
 @pytest.mark.parametrize("of", [1, 2, 3])
@@ -218,7 +218,7 @@ def test_where_no_line_can_be_drawn(hours: str, why: str | None) -> None:
 
 def bound(rule: str, low: str = "", high: str = "", unit: str = "psi", **more: object) -> Limit:
     amounts = {k: Amount(Decimal(v), unit) for k, v in (("low", low), ("high", high)) if v}
-    return Limit(rule, **amounts, **more)  # type: ignore[arg-type]
+    return Limit(rule, **amounts, **more)
 
 
 AHEAD = [

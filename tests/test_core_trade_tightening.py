@@ -117,7 +117,7 @@ def test_the_stages_are_thirds_and_then_a_round() -> None:
     turns = tightenings(circle_order(4), amount("30", "Nm"))
     star = (1, 3, 2, 4)
     assert turns == tuple(
-        Tightening(stage, fastener, amount(torque, "Nm"))  # type: ignore[arg-type]
+        Tightening(stage, fastener, amount(torque, "Nm"))
         for stage, torque, order in (
             ("a third", "10", star), ("two thirds", "20", star), ("full", "30", star), ("round", "30", (1, 2, 3, 4)),
         )

@@ -83,7 +83,7 @@ def test_an_energy_is_no_torque() -> None:
     with pytest.raises(ValueError, match=r"'torque' is 50 J \(energy\), and must be a torque"):
         torque_in(torque=amount("50", "J"), unit="Nm")
     with pytest.raises(ValueError, match="and must be"):
-        torque_in(torque=amount("50", "Nm"), unit="J")  # type: ignore[arg-type]
+        torque_in(torque=amount("50", "Nm"), unit="J")
 
 
 SETTINGS = [

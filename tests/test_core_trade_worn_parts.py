@@ -117,7 +117,7 @@ def test_feelers_and_diameters_agree(one: Decimal, other: Decimal, side: Side) -
     )
     assert by_feelers.amount == by_diameters.amount and by_feelers.verdict == by_diameters.verdict
     both = dict([*by_feelers.beside[:1], (side, by_feelers.amount)])
-    assert both["across"].value == 2 * both["per_side"].value  # type: ignore[union-attr]
+    assert both["across"].value == 2 * both["per_side"].value
 
 
 # ---- plug, belt
@@ -251,7 +251,7 @@ def test_a_share_is_judged_before_it_is_rounded() -> None:
 def test_less_is_left_where_more_sides_waste(new: Decimal, part: Decimal) -> None:
     """The same size gone means least for a lump, then a rod, then a plate."""
     asked = {"new": Amount(new, "mm"), "now": Amount(new * part, "mm"), "least": amount("50", "percent")}
-    plate, rod, lump = (anode_by_size(wears=w, **asked).amount.value for w in ("thickness", "round", "lump"))  # type: ignore[arg-type]
+    plate, rod, lump = (anode_by_size(wears=w, **asked).amount.value for w in ("thickness", "round", "lump"))
     assert lump < rod < plate
 
 

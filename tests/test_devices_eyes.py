@@ -116,7 +116,7 @@ SPOILED = [
 def test_the_trouble_is_measured_from_the_frame(picture: Path, name: str, spoil: object, word: str) -> None:
     """Each demo picture spoiled one way gets the advice that mends it."""
     clean = cv2.imread(str(picture)).astype(np.float32)
-    spoiled = np.clip(spoil(clean), 0, 255).astype(np.uint8)  # type: ignore[operator]
+    spoiled = np.clip(spoil(clean), 0, 255).astype(np.uint8)
     assert word in measure_frame(spoiled).trouble()
 
 

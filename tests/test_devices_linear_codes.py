@@ -165,5 +165,5 @@ def test_a_still_is_read_twice(
     """
     reader = ZbarReader(still=True)
     reader._zbar.close()
-    reader._zbar, reader._zxing = Script(*zbar), Script(*zxing)  # type: ignore[assignment]
+    reader._zbar, reader._zxing = Script(*zbar), Script(*zxing)
     assert reader.read(np.full((64, 64), 200, np.uint8)) == read

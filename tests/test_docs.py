@@ -91,7 +91,7 @@ NUMBER_ROWS = [row for row in table(sections(README)["What the technician says"]
 def test_numbers_mean_what_the_table_says(step: str, said: str, kept: str) -> None:
     """Each way to say a number is kept as the README has it."""
     row = parse_words(shipped(), step.strip("`"), said, TODAY)
-    [reading] = row["readings"]  # type: ignore[misc]
+    [reading] = row["readings"]
     assert f"{reading['value']} {reading['unit']}" == kept
 
 

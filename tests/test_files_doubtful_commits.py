@@ -58,7 +58,7 @@ def disk(tmp_path: Path) -> Iterator[FailingDisk]:
 
 @pytest.fixture
 def job(disk: FailingDisk, tmp_path: Path) -> JobFile:
-    return JobFile(tmp_path / "season.job", disk, None)  # type: ignore[arg-type]
+    return JobFile(tmp_path / "season.job", disk, None)
 
 
 NOTE = RemarkKept("fog", "note", "said once")

@@ -474,7 +474,7 @@ def test_jobs_that_do_not_go_together(
     make: object, told: str, five: list[Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Another machine, the same job twice, hours that run back, no job at all: refused, by file, with what to do."""
-    made = make(tmp_path)  # type: ignore[operator]
+    made = make(tmp_path)
     jobs = made if make in (other_hull, copied, twice) else [*five, *made]
     assert main(["seasons", *map(str, jobs)]) != 0
     out, err = capsys.readouterr()

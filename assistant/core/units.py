@@ -109,6 +109,10 @@ WRITTEN: dict[str, str] = {
 """How a report prints a unit, where its name will not do."""
 
 
+BARE_GALLONS = ("gal", "gallon", "gallons")
+"""What may mean two things: a US gallon, or an imperial one that is a fifth larger."""
+
+
 @dataclass(frozen=True)
 class Amount:
     """An exact number with a unit of the list."""

@@ -14,14 +14,13 @@ from typing import TypeVar
 from assistant.core.problems import Place
 from assistant.core.procedure import Value
 from assistant.core.speech.sources import unsayable
-from assistant.core.units import KINDS, Amount
+from assistant.core.units import BARE_GALLONS, KINDS, Amount
 from assistant.files.yaml_source import Complaints, Items, Node, Table, Text, did_you_mean
 
 NAME = re.compile(r"[a-z][a-z0-9_]*")
 NUMBER = re.compile(r"[+-]?[0-9]{1,15}(\.[0-9]{1,15})?")
 NAME_ADVICE = "use small letters, digits and underscores, a letter first"
 VALUE_ADVICE = "write a number and a unit such as '150 degF', or the name of a value"
-GALLONS = {"gal", "gallon", "gallons"}
 NOTHING = Amount(Decimal(0), "count")
 YES = {"true": True, "yes": True, "false": False, "no": False}
 
@@ -39,7 +38,7 @@ def amount_from(text: str) -> Amount:
     """`89 lbf_in` as an amount. Raises ValueError saying what is wrong, with a suggestion."""
     number, _, unit = text.strip().partition(" ")
     unit = unit.strip()
-    if unit.lower() in GALLONS:
+    if unit.lower() in BARE_GALLONS:
         raise ValueError(f"'{unit}' may mean two things: write us_gal or imp_gal")
     if not unit:
         raise ValueError(f"'{text}' has no unit")

@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import asdict, dataclass
 from datetime import date
+from functools import partial
 from pathlib import Path
 from statistics import median
 
@@ -103,8 +104,8 @@ def time_appends(folder: Path, pairs: int) -> Appends:
         for number in range(pairs):
             entry, at = remark(number), clock.utc()
             row = (at, entry.kind, json.dumps(entry.body()), "0" * 64, "0" * 64)
-            ours.append(_timed_s(lambda entry=entry, at=at: job.append(entry, at)))  # type: ignore[misc]
-            theirs.append(_timed_s(lambda row=row: insert(other, row)))  # type: ignore[misc]
+            ours.append(_timed_s(partial(job.append, entry, at)))
+            theirs.append(_timed_s(partial(insert, other, row)))
     a, b = ([1000 * s for s in sorted(times)] for times in (ours, theirs))
     worst = min(pairs - 1, int(0.99 * pairs))
     return Appends(pairs, median(a), a[worst], median(b), b[worst])

@@ -85,7 +85,7 @@ def shining(scene: Scene, breadth_px: float, share: float, rng: np.random.Genera
 
 def out_of_focus(scene: Scene, sigma_px: float) -> Scene:
     """Soft, as a Gaussian."""
-    return quiet_opencv().GaussianBlur(scene, (0, 0), max(0.05, sigma_px))  # type: ignore[no-any-return]
+    return np.asarray(quiet_opencv().GaussianBlur(scene, (0, 0), max(0.05, sigma_px)))
 
 
 def moved(scene: Scene, length_px: float, direction_rad: float) -> Scene:
@@ -98,7 +98,7 @@ def moved(scene: Scene, length_px: float, direction_rad: float) -> Scene:
         x0, y0 = int(np.floor(x)), int(np.floor(y))
         for dx, dy in ((0, 0), (1, 0), (0, 1), (1, 1)):
             kernel[half + y0 + dy, half + x0 + dx] += (1 - abs(x - x0 - dx)) * (1 - abs(y - y0 - dy))
-    return cv2.filter2D(scene, -1, kernel / kernel.sum(), borderType=cv2.BORDER_REPLICATE)  # type: ignore[no-any-return]
+    return np.asarray(cv2.filter2D(scene, -1, kernel / kernel.sum(), borderType=cv2.BORDER_REPLICATE))
 
 
 def sensed(scene: Scene, mean: float | None, noise: float, rng: np.random.Generator) -> npt.NDArray[np.uint8]:
@@ -112,4 +112,4 @@ def compressed(picture: npt.NDArray[np.uint8], quality: float) -> npt.NDArray[np
     """Through JPEG and back."""
     cv2 = quiet_opencv()
     _, data = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, round(quality)])
-    return cv2.imdecode(data, cv2.IMREAD_GRAYSCALE)  # type: ignore[no-any-return]
+    return np.asarray(cv2.imdecode(data, cv2.IMREAD_GRAYSCALE))

@@ -106,7 +106,7 @@ def _scene(symbol: Symbol, lie: Lie, rng: np.random.Generator) -> Scene:
         cv2.resize(cv2.warpPerspective(layer, matrix, size), (WIDTH, HEIGHT), interpolation=cv2.INTER_AREA)
         for layer in (face, paper)
     )
-    return _bench(rng) * (1 - where) + shown  # type: ignore[no-any-return]
+    return np.asarray(_bench(rng) * (1 - where) + shown)
 
 
 def _face(symbol: Symbol, per_module: int, rng: np.random.Generator) -> tuple[Scene, Scene]:
@@ -140,7 +140,7 @@ def _bent(layer: Scene, ends_deg: float) -> Scene:
     across = (np.arcsin(seen) / ends + 1) / 2 * (width - 1)
     x = np.tile(across.astype(np.float32), (height, 1))
     y = np.tile(np.arange(height, dtype=np.float32)[:, None], (1, x.shape[1]))
-    return quiet_opencv().remap(layer, x, y, quiet_opencv().INTER_LINEAR)  # type: ignore[no-any-return]
+    return np.asarray(quiet_opencv().remap(layer, x, y, quiet_opencv().INTER_LINEAR))
 
 
 def _placed(shape: tuple[int, ...], lie: Lie, scale: float, rng: np.random.Generator) -> np.ndarray:
@@ -164,7 +164,7 @@ def _bench(rng: np.random.Generator) -> Scene:
     cv2 = quiet_opencv()
     rough = cv2.resize(rng.standard_normal((9, 16), np.float32), (WIDTH, HEIGHT), interpolation=cv2.INTER_CUBIC)
     streaks = cv2.resize(rng.standard_normal((360, 24), np.float32), (WIDTH, HEIGHT))
-    return np.clip(rng.uniform(50, 110) + 14 * rough + 8 * streaks, 0, 255)  # type: ignore[no-any-return]
+    return np.asarray(np.clip(rng.uniform(50, 110) + 14 * rough + 8 * streaks, 0, 255))
 
 
 def _decoy(kind: str, rng: np.random.Generator) -> Scene:
@@ -184,7 +184,8 @@ def _decoy(kind: str, rng: np.random.Generator) -> Scene:
     lie = Lie(1, float(rng.uniform(-30, 30)), float(rng.uniform(0, 40)))
     matrix = _placed(face.shape, lie, float(OVER), rng) / np.array([[OVER], [OVER], [1]])
     where = cv2.warpPerspective(np.ones(face.shape, np.float32), matrix, (WIDTH, HEIGHT))
-    return scene * (1 - where) + cv2.warpPerspective(face.astype(np.float32), matrix, (WIDTH, HEIGHT)) * where  # type: ignore[no-any-return]
+    shown = cv2.warpPerspective(face.astype(np.float32), matrix, (WIDTH, HEIGHT))
+    return np.asarray(scene * (1 - where) + shown * where)
 
 
 def _photographed(

@@ -12,6 +12,7 @@ from itertools import count
 
 import numpy as np
 
+from assistant.core.events import Label
 from assistant.core.labels.check_digit import mod10_fault
 from assistant.devices.camera import quiet_opencv
 from assistant.devices.eyes import look
@@ -97,7 +98,8 @@ class _Shaken:
         dx, dy = self._rng.uniform(-2, 2, 2)
         cv2, size = quiet_opencv(), self._grey.shape[::-1]
         moved = cv2.warpAffine(self._grey, np.array([[1, 0, dx], [0, 1, dy]]), size, borderMode=cv2.BORDER_REPLICATE)
-        return np.clip(moved + 2 * self._rng.standard_normal(moved.shape, np.float32), 0, 255).astype(np.uint8)  # type: ignore[no-any-return]
+        shaken = moved + 2 * self._rng.standard_normal(moved.shape, np.float32)
+        return np.asarray(np.clip(shaken, 0, 255), np.uint8)
 
     def close(self) -> None:
         """No more."""
@@ -111,7 +113,7 @@ class _Stopwatch:
         self._reader = reader
         self.took_s = 0.0
 
-    def read(self, picture: Picture) -> tuple[object, ...]:
+    def read(self, picture: Picture) -> tuple[Label, ...]:
         """As the reader does."""
         began = time.thread_time()
         found = self._reader.read(picture)
@@ -123,7 +125,7 @@ def _looked(grey: Picture) -> Reading:
     camera, reader = _Shaken(grey), ZbarReader()
     watch = _Stopwatch(reader)
     ticks = count()
-    seen = look(camera, watch, FRAMES, lambda: float(next(ticks)))  # type: ignore[arg-type]
+    seen = look(camera, watch, FRAMES, lambda: float(next(ticks)))
     reader.close()
     texts = frozenset(comparable(label.text) for label in seen.labels)
     return Reading(CAMERA, texts, 1000 * watch.took_s / max(1, camera.frames))

@@ -14,13 +14,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal, localcontext
-from typing import Literal
 
 from assistant.core.procedure import Limit, Value
-from assistant.core.trade.figure import Figure
+from assistant.core.trade.figure import Figure, Verdict
 from assistant.core.units import Amount, convert, kind_of, plain
 
-Verdict = Literal["within", "low", "high", "unsure"]
 EXACT_DIGITS = 50
 """Enough for the product of any two values that can be said, so that no boundary is lost to rounding."""
 SAME = Decimal("1e-17")

@@ -10,10 +10,10 @@ from difflib import get_close_matches
 from typing import Any
 
 from assistant.core.trade.inputs import UNIT_LEFT_OUT, Computation, Input
-from assistant.core.units import KINDS, Amount
+from assistant.core.units import BARE_GALLONS, KINDS, Amount
 
 NUMBER = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*(.*)", re.ASCII)
-GALLONS = ("gal", "gallon", "gallons", "qt", "quart", "quarts", "pt", "pint", "pints")
+GALLONS = (*BARE_GALLONS, "qt", "quart", "quarts", "pt", "pint", "pints")
 SAME_UNIT = {
     "%": "percent",
     "N.m": "Nm",

@@ -34,7 +34,7 @@ def _sheared(pixels: Plane, lean: float) -> Plane:
     cv2 = quiet_opencv()
     height, width = pixels.shape
     matrix = np.array([[1.0, lean, -lean * height / 2], [0.0, 1.0, 0.0]])
-    return cv2.warpAffine(pixels, matrix, (width, height), borderMode=cv2.BORDER_REPLICATE)  # type: ignore[no-any-return]
+    return np.asarray(cv2.warpAffine(pixels, matrix, (width, height), borderMode=cv2.BORDER_REPLICATE))
 
 
 def lines_of(strip: Strip) -> tuple[Line, Line, Line]:
@@ -57,4 +57,4 @@ def darkness(line: Line, strip: Strip) -> Line:
     paper, ink = (cv2.blur(edge, (reach, 1)) for edge in (paper, ink))
     inside = slice(int(strip.begin), max(int(strip.begin) + 1, int(strip.end)))
     least = 0.35 * float(np.median((paper - ink)[0, inside]))
-    return ((paper - row) / np.maximum(paper - ink, max(least, 1.0)))[0].astype(np.float32)  # type: ignore[no-any-return]
+    return np.asarray(((paper - row) / np.maximum(paper - ink, max(least, 1.0)))[0], np.float32)

@@ -195,7 +195,7 @@ def _guard_misfits(seen: Line, want: Line) -> Line:
     """How badly the parts that are the same in every symbol fit, light apart."""
     seen = seen - seen.mean(axis=1, keepdims=True)
     agreed = seen @ want / np.maximum(np.sqrt(np.square(seen).sum(axis=1) * np.square(want).sum()), 1e-6)
-    return 1 - agreed  # type: ignore[no-any-return]
+    return np.asarray(1 - agreed)
 
 
 @cache

@@ -180,4 +180,4 @@ def laid(line: Line, geometries: Sequence[Geometry], modules: int, only: npt.NDA
     at = np.clip(at, 0, line.size - 1.001)
     before = at.astype(np.int32)
     part = at - before
-    return line[before] * (1 - part) + line[before + 1] * part  # type: ignore[no-any-return]
+    return np.asarray(line[before] * (1 - part) + line[before + 1] * part)
