@@ -20,6 +20,8 @@ MOST_RPM = "15000"
 WANDER_PERCENT = Decimal(5)
 """How far a steady engine's speed may rise by itself when a dead cylinder is cut out (common practice, no source)."""
 APART_PERCENT = Decimal(10)
+WEAK_PERCENT = Decimal(50)
+"""Share of the mean drop below which a cylinder is too weak to be called within (common practice, no source)."""
 RUNNING = (
     "The engine runs: exhaust outside, fan on, cooling water on as its manual says, hair and sleeves clear of belts and"
     " drive, machine held fast.",
@@ -36,7 +38,8 @@ def drop_test(*, running: tuple[Speed, ...], cut_out: tuple[Speed, ...]) -> Figu
     """The cylinders whose speed drop is least, "none" where all are the same; each drop and the mean stand beside.
 
     `running`: the speed before, once or for each cylinder; `cut_out`: with each cylinder cut out, in order. The verdict is
-    low where the speeds, brought to the first running speed, lie more than 10 percent of the highest apart.
+    low where the speeds, brought to the first running speed, lie more than 10 percent of the highest apart; unsure where they
+    do not, and yet the least drop is under half of the mean: the two rules disagree.
     The mean is rounded to 4 significant figures. Source: the module's. Raises ValueError for fewer than two cylinders, sets
     that do not fit each other, running speeds over 10 percent apart, a speed that rises by over 5 percent, no drop at
     all, or an engine that stops each time.
@@ -66,10 +69,10 @@ def drop_test(*, running: tuple[Speed, ...], cut_out: tuple[Speed, ...]) -> Figu
             f"speeds from {shown(lowest)} to {shown(highest)} rpm: {shown(apart, 1)} % of the highest apart, 10 % is kept",
         ),
         (
-            "drop against the mean: common practice, no source",
+            "drop against the mean, under half of it is weak: common practice, no source",
             "10 % between the speeds: a technical school's worked example, cordonline.net/michigan/ep/ep_24.htm",
         ),
-        verdict="low" if apart > APART_PERCENT else "within",
+        verdict="low" if apart > APART_PERCENT else "unsure" if least * 100 < WEAK_PERCENT * mean else "within",
         beside=(
             ("mean_drop", Amount(to_figures(mean, 4), "rpm")),
             *((f"cylinder_{at}_drop", Amount(drop, "rpm")) for at, drop in enumerate(drops, start=1)),
