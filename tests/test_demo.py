@@ -111,7 +111,7 @@ def test_it_shows_what_it_is_to_show(kept: tuple[Kept, ...]) -> None:
     assert "low" in {x.verdict for x in readings}
     assert [x.step for x in of(kept, RemarkKept) if isinstance(x, RemarkKept)] == ["plug.2", "wear_ring"]
     assert [x.step for x in of(kept, StepUnable) if isinstance(x, StepUnable)] == ["anode"]
-    assert list(of(kept, JobFinished)) == [JobFinished(68, 1)]
+    assert list(of(kept, JobFinished)) == [JobFinished(86, 1)]
 
 
 def test_the_power_failed_once_and_nothing_was_lost(kept: tuple[Kept, ...]) -> None:

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.core.problems import CallProblem, FileProblem, FileProblems
+from assistant.core.procedure import Joint
 from assistant.core.units import Amount
 from assistant.files.procedure_file import load_procedure, read_procedure
 from assistant.files.sheet_file import read_sheet
@@ -156,7 +157,34 @@ MISTAKES = [
     ("title: Small", f"title: {'[' * (MOST_NESTED + 1)}", "p.yaml:2:27: more than 20 tables or lists in one another"),
     ("steps:", "steps: [1]\nsteps2:", "p.yaml:11:9: each entry of 'steps' is a table"),
     ("say: Count them.", "say: {dose}", "p.yaml:14:10: 'say' is one text"),
+    (
+        "    countdown: {seconds: 4}\n",
+        "    tighten: {fastener: bolt, layout: circle, torque: 9 Nm}\n",
+        "p.yaml:24:7: a step that tightens a joint has no 'readings'\n  write it in a step after this one",
+    ),
 ]
+
+JOINTS = [
+    ("fastener: bolt", "", "'tighten' needs the key 'fastener'\n  add 'fastener: ...'"),
+    ("layout: circle", "layout: ring", "'layout' is never 'ring'\n  known are: circle, rectangle"),
+    ("layout: circle", "layout: circel", "'layout' is never 'circel'\n  did you mean 'circle'?"),
+    ("torque: 9 Nm", "torque: 9", "'9' has no unit"),
+    ("rounds: 2", "rounds: 9", "'9' is no whole number from 1 to 5"),
+    ("rounds: 2", "short_side: 2", "a circle has no 'short_side'\n  leave it out"),
+    ("rounds: 2", "laps: 2", "'tighten' has no key 'laps'"),
+]
+JOINT = "  - {id: bolts, title: B, say: Go, tighten: {fastener: bolt, layout: circle, torque: 9 Nm, rounds: 2}}\n"
+
+
+def test_a_joint_is_read_as_it_stands() -> None:
+    joint = read_procedure(GOOD + JOINT, "p.yaml").step("bolts").tighten
+    assert joint == Joint("bolt", "circle", Amount(Decimal(9), "Nm"), rounds=2)
+
+
+@pytest.mark.parametrize(("old", "new", "message"), JOINTS)
+def test_each_mistake_in_a_joint_is_told(old: str, new: str, message: str) -> None:
+    wrong = JOINT.replace(old, new).replace("{, ", "{")
+    assert any(message in complaint and "p.yaml:38:" in complaint for complaint in complaints(GOOD + wrong))
 
 
 @pytest.mark.parametrize(("old", "new", "message"), MISTAKES)

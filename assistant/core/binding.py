@@ -14,10 +14,12 @@ from decimal import Decimal
 from difflib import get_close_matches
 
 from assistant.core.computing import compute, input_named, misnamed, parts_of
+from assistant.core.joint_steps import steps_of
 from assistant.core.limit_binding import Known, bind_limit
 from assistant.core.problems import FileProblem, Place
 from assistant.core.procedure import (
     Given,
+    Joint,
     Limit,
     MachineSheet,
     NamedValue,
@@ -162,12 +164,27 @@ class _Binder:
             if role not in self.sheet.parts:
                 what = f"step '{step.id}': the sheet has no part '{role}'"
                 self.complain(step.line, what, _advice(role, self.sheet.parts, "add it to the sheet"))
+        if step.tighten is not None:
+            return self._turns(self._step(step, {}), step.tighten)
         if not step.each:
             return (self._step(step, {}),)
         return [
             replace(self._step(step, {step.each: str(n)}), id=f"{step.id}.{n}", at=n)
             for n in self._positions(step.each, step)
         ]
+
+    def _turns(self, step: Step, joint: Joint) -> tuple[Step, ...]:
+        """The step of a joint, one for each turn of the tool."""
+        where = f"step '{step.id}'"
+        count = len(self._positions(joint.fastener, step))
+        torque = self.amount(joint.torque, step.line, where)
+        if not count or torque is None:
+            return (step,)
+        try:
+            return steps_of(step, joint, count, torque, say_amount)
+        except ValueError as error:
+            self.complain(step.line, f"{where}: {error}", "look at the joint's 'tighten' and the sheet")
+            return (step,)
 
     def _positions(self, each: str, step: Step) -> tuple[int, ...]:
         if each not in self.sheet.counts:

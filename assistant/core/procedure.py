@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Literal
 
 from assistant.core.speech.saying import ReadBack
+from assistant.core.trade.tightening import Layout
 from assistant.core.units import Amount
 
 Value = Amount | str
@@ -138,8 +139,25 @@ class Countdown:
 
 
 @dataclass(frozen=True)
+class Joint:
+    """Fasteners that are tightened in an order: so many as the sheet counts of `fastener`, to `torque`.
+
+    `short_side`: how many stand on each short side of a rectangle, both corners counted. `rounds`: circular passes at the end.
+    """
+
+    fastener: str
+    layout: Layout
+    torque: Value
+    short_side: int = 2
+    rounds: int = 1
+
+
+@dataclass(frozen=True)
 class Step:
-    """One thing to do. `needs` are conditions before it, `makes` those after it; `parts` are roles of the sheet."""
+    """One thing to do. `needs` are conditions before it, `makes` those after it; `parts` are roles of the sheet.
+
+    `tighten`: bound, it is one step for each turn of the tool, in the order and the stages of the joint (`joint_steps`).
+    """
 
     id: str
     title: str
@@ -150,6 +168,7 @@ class Step:
     needs: Mapping[str, str] = field(default_factory=dict)
     makes: Mapping[str, str] = field(default_factory=dict)
     countdown: Countdown | None = None
+    tighten: Joint | None = None
     each: str = ""
     at: int | None = None
     wait_for_done: bool = False

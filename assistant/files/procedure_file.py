@@ -10,6 +10,7 @@
         title: ...    say: ...    cautions: [...]    source: ...
         needs: {water: off}    makes: {engine: running}
         readings: [...]    parts: [roles]    countdown: {seconds: 5}    each: cylinder    wait_for_done: yes
+        tighten: {fastener: pump_bolt, layout: circle, torque: pump_torque}
 
 Names of values and roles of parts are looked up later, when a machine sheet is at hand (`core.binding`).
 """
@@ -18,10 +19,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import get_args
 
 from assistant.core.conditions import UNSURE
 from assistant.core.problems import Place
-from assistant.core.procedure import Countdown, Never, Procedure, Step, WorkedOut
+from assistant.core.procedure import Countdown, Joint, Never, Procedure, Step, WorkedOut
+from assistant.core.trade.tightening import MOST_FASTENERS, MOST_ROUNDS, Layout
 from assistant.files.call_fields import computation_named, inputs_given
 from assistant.files.reading_file import reading_from
 from assistant.files.reading_names import check_readings
@@ -31,8 +34,10 @@ from assistant.files.yaml_source import Complaints, Table, did_you_mean, parse_y
 PROCEDURE_KEYS = ("procedure", "title", "version", "for", "conditions", "start", "never", "work_out", "steps")
 STEP_KEYS = (
     "id", "title", "say", "cautions", "caution", "readings", "parts", "needs", "makes", "countdown", "each",
-    "wait_for_done", "source",
+    "tighten", "wait_for_done", "source",
 )  # fmt: skip
+ALONE = ("readings", "parts", "makes", "countdown", "each", "wait_for_done")
+"""What a step that tightens a joint cannot have."""
 MOST_SECONDS = 900
 """The longest countdown: nobody stands with a tool in hand for more than a quarter of an hour."""
 
@@ -159,6 +164,7 @@ def _step(table: Table, known: Known, complaints: Complaints) -> Step:
         needs=_held(fields, "needs", known),
         makes=_held(fields, "makes", known),
         countdown=_countdown(fields),
+        tighten=_joint(fields),
         each=each,
         wait_for_done=fields.flag("wait_for_done", default=False),
         source=fields.text("source", ""),
@@ -172,3 +178,25 @@ def _countdown(fields: Fields) -> Countdown | None:
     inner = fields.under("countdown", ("seconds", "start", "end"))
     seconds = inner.whole("seconds", None, 1, MOST_SECONDS)
     return Countdown(seconds, inner.text("start", Countdown.start), inner.text("end", Countdown.end))
+
+
+def _joint(fields: Fields) -> Joint | None:
+    """The joint that the step tightens. What is read, shown or made belongs in a step after it: that one is done once."""
+    if not fields.has("tighten"):
+        return None
+    for key in ALONE:
+        if fields.has(key):
+            fields.complain(key, f"a step that tightens a joint has no '{key}'", "write it in a step after this one")
+    inner = fields.under("tighten", ("fastener", "layout", "torque", "short_side", "rounds"))
+    layout = inner.text("layout")
+    if layout and layout not in get_args(Layout):
+        inner.complain("layout", f"'layout' is never '{layout}'", did_you_mean(layout, get_args(Layout)))
+    if layout == "circle" and inner.has("short_side"):
+        inner.complain("short_side", "a circle has no 'short_side'", "leave it out")
+    return Joint(
+        fastener=inner.name("fastener"),
+        layout="rectangle" if layout == "rectangle" else "circle",
+        torque=inner.value("torque"),
+        short_side=inner.whole("short_side", Joint.short_side, 2, MOST_FASTENERS),
+        rounds=inner.whole("rounds", Joint.rounds, 1, MOST_ROUNDS),
+    )

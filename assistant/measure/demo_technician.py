@@ -27,7 +27,7 @@ def _remembered(memory: Path | None) -> tuple[str, int]:
 
 
 PATIENCE = 4
-"""How often he says one thing before he skips the step."""
+"""How often he says one thing at a step before he skips it."""
 
 
 class DemoTechnician:
@@ -78,7 +78,7 @@ class DemoTechnician:
         wrong = self._misheard(said)
         for one in said:
             if one.step != self._step and one.step:
-                self._step, self._gave_up = one.step, False
+                self._step, self._gave_up, self._tries = one.step, False, 0
                 self._lines = deque(self._script.steps.get(one.step, ()))
         if wrong is not None:
             return wrong
