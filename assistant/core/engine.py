@@ -197,6 +197,7 @@ AFTER: dict[type[e.Entry], Callable[[Turn, Any], None]] = {
     e.Counted: _after_counted,
     e.StepDone: lambda turn, _: opening.open_next(turn),
     e.StepUnable: lambda turn, _: opening.open_next(turn),
+    e.StepPassed: lambda turn, _: opening.open_next(turn),
     e.HeardUnclear: _after_unclear,
     e.CommandHeard: _after_command,
     e.JobFinished: _after_finish,

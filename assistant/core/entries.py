@@ -247,6 +247,16 @@ class StepUnable(Entry):
 
 
 @dataclass(frozen=True)
+class StepPassed(Entry):
+    """The step is for other machines and was not opened: `condition` is `is_now`, and not what the step is only for."""
+
+    kind = "step passed"
+    step: str
+    condition: str
+    is_now: str
+
+
+@dataclass(frozen=True)
 class DeviceChanged(Entry):
     """A device was lost or came back."""
 

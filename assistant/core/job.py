@@ -72,6 +72,11 @@ class Job:
         kept = self.parts.get((step, role), ())
         return sum(k.entry.count for k in kept if isinstance(k.entry, e.PartScanned))
 
+    def chosen(self, step: str) -> Mapping[str, str]:
+        """The answers kept at a step: reading -> value, of readings without places."""
+        kept = ((key, k.entry) for key, k in self.readings.items() if key[0] == step and not key[2])
+        return {name: entry.value for (_, name, _), entry in kept if isinstance(entry, e.ReadingKept)}
+
     def reading(self, step: str, name: str, at: str) -> e.ReadingKept | None:
         """The value kept there now."""
         kept = self.readings.get((step, name, at))
@@ -128,6 +133,8 @@ def _step_applied(job: Job, entry: e.Entry) -> Job:
             return replace(job, counted=job.counted | {step})
         case e.StepDone(step=step, makes=makes):
             return replace(job, status={**job.status, step: "done"}, conditions={**job.conditions, **dict(makes)})
+        case e.StepPassed(step=step):
+            return replace(job, step=step, status={**job.status, step: job.status.get(step, "passed")})
         case e.StepUnable(step=step, unsure=unsure):
             return replace(job, status={**job.status, step: "unable"}, conditions=_doubted(job, unsure))
         case _:

@@ -8,10 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
+from functools import cached_property
+from itertools import product
 from typing import Literal
 
 from assistant.core.speech.saying import ReadBack
+from assistant.core.trade.fasteners import PropertyClass, Thread
 from assistant.core.trade.tightening import Layout
 from assistant.core.units import Amount
 
@@ -95,11 +99,21 @@ class Limit:
 
 @dataclass(frozen=True)
 class Choice:
-    """One answer of a reading that is not a number: the words that mean it, and whether it is good."""
+    """One answer of a reading that is not a number: the words that mean it, whether it is good, and the (condition,
+    value) pairs that it makes when its step is done ("closed" makes the cooling closed)."""
 
     name: str
     words: tuple[str, ...]
     good: bool = True
+    makes: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What the customer must decide on when a reading is not as it should be; `price_later`: what it costs is told later."""
+
+    say: str
+    price_later: bool = False
 
 
 @dataclass(frozen=True)
@@ -108,7 +122,8 @@ class Reading:
 
     `plausible` bounds what may be a reading at all (in `unit`), wide enough for a broken machine; `places` is how many
     decimals are customary; `each` names a position ("cylinder", "cell"), `positions` lists them once bound. `length`: how many
-    signs a code of kind "letters" has, least and most. Letters and dates are text, and have no unit.
+    signs a code of kind "letters" has, least and most. Letters and dates are text, and have no unit. `finding`: what is put
+    down for the customer when the value is not within.
     """
 
     name: str
@@ -122,6 +137,7 @@ class Reading:
     limits: tuple[Limit, ...] = ()
     choices: tuple[Choice, ...] = ()
     length: tuple[int, int] = (1, 20)
+    finding: Finding | None = None
 
     @property
     def spoken_name(self) -> str:
@@ -153,9 +169,19 @@ class Joint:
 
 
 @dataclass(frozen=True)
+class Way:
+    """A way of finishing a step: the answers that decide, as (reading, choice), and all that is made by it."""
+
+    chosen: tuple[tuple[str, str], ...]
+    makes: Mapping[str, str]
+
+
+@dataclass(frozen=True)
 class Step:
     """One thing to do. `needs` are conditions before it, `makes` those after it; `parts` are roles of the sheet.
 
+    `only`: conditions of the machine that it is for; for others it is passed over. `manual`: the name of a place in the
+    service manual, bound: the shop's page of it. `minutes`: how long it takes, where the writer says so.
     `tighten`: bound, it is one step for each turn of the tool, in the order and the stages of the joint (`joint_steps`).
     """
 
@@ -167,13 +193,28 @@ class Step:
     parts: tuple[str, ...] = ()
     needs: Mapping[str, str] = field(default_factory=dict)
     makes: Mapping[str, str] = field(default_factory=dict)
+    only: Mapping[str, str] = field(default_factory=dict)
     countdown: Countdown | None = None
     tighten: Joint | None = None
     each: str = ""
     at: int | None = None
     wait_for_done: bool = False
     source: str = ""
+    manual: str = ""
+    minutes: Decimal | None = None
     line: int = 0
+
+    @cached_property
+    def ways(self) -> tuple[Way, ...]:
+        """Every way of finishing it that differs in what it makes: one, save where a reading has answers that decide."""
+        deciding = [r for r in self.readings if any(c.makes for c in r.choices)]
+        return tuple(
+            Way(
+                tuple((r.name, c.name) for r, c in zip(deciding, choices, strict=True)),
+                {**self.makes, **{name: value for c in choices for name, value in c.makes}},
+            )
+            for choices in product(*(r.choices for r in deciding))
+        )
 
 
 @dataclass(frozen=True)
@@ -250,16 +291,30 @@ class WantedPart:
 
 @dataclass(frozen=True)
 class NamedValue:
-    """A number of a sheet with where it stands in the manual (or `site`)."""
+    """A number of a sheet or site: where it comes from as a sentence ("Tern 3 manual page 6-4"), who entered it, and when.
+
+    `thread` and `property_class` of the fastener that a torque is for, as marked on it ("M6", "8.8"), "" where not told.
+    `checked`: why it is right although it was questioned. `line` of its file, 0 where it has none.
+    """
 
     name: str
     amount: Amount
     source: str = ""
+    by: str = ""
+    on: date | None = None
+    thread: Thread | Literal[""] = ""
+    property_class: PropertyClass | Literal[""] = ""
+    checked: str = ""
+    line: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True)
 class MachineSheet:
-    """One model's numbers: positions (cylinders), values, parts."""
+    """One model's numbers: positions (cylinders), values, parts.
+
+    `counted`: those counts that say where they come from. `manual`, `by` and `on` hold for every number that has none of its
+    own.
+    """
 
     model: str
     machine_class: str
@@ -267,6 +322,10 @@ class MachineSheet:
     values: Mapping[str, NamedValue]
     parts: Mapping[str, WantedPart]
     file: str = ""
+    manual: str = ""
+    by: str = ""
+    on: date | None = None
+    counted: Mapping[str, NamedValue] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

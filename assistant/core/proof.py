@@ -4,18 +4,21 @@ The model
 ---------
 A state is the open step and what is believed of the machine (`conditions`). At a step whose needs do not all hold the
 assistant asks for the first that does not: *affirm* makes it hold. Once all hold the step is read: *done* makes what
-it makes and opens the next. *Unable* opens the next step and *go back* the one before, at any time; a step left like
-that after it was read may have been done in part, so what it makes is unsure. Truthful answers are taken for granted,
-and so is that nothing is done to the machine unasked. The run-time engine refuses an answer that would break a rule;
-the proof does not count on that: a procedure must be safe without.
+it makes, and what the answers chosen in it make, and opens the next. *Unable* opens the next step and *go back* the one
+before, at any time; a step left like that after it was read may have been done in part, so what it may make is unsure.
+Steps that are only for other machines are passed over both ways. *Stop*, *stand by*, a value, a correction and a resumed
+job move nothing: a resumed job asks the open step again. Truthful answers are taken for granted, and so is that nothing
+is done to the machine unasked. The run-time engine refuses an answer that would break a rule; the proof does not count
+on that: a procedure must be safe without.
 
 Why it is exact, and quick
 --------------------------
-Needs can always be affirmed and *unable* always said, so conditions never stand in each other's way. A rule that names
-k conditions can therefore be checked on those k alone: a path there is a path of the whole with a few more *affirm*s
-between, and the other way round. That is at most steps x (values + 1)^k states a rule, however many conditions there
-are. A step that needs more than those k may be left unread in the small model at any time; where the whole would have
-read it, that adds nothing, since whatever can be reached from a state can be reached from one with more unsure.
+Needs can always be affirmed and *unable* always said, so conditions never stand in each other's way, save those by which
+steps are passed over. A rule that names some conditions can therefore be checked on those and on the latter alone, k in
+all: a path there is a path of the whole with a few more *affirm*s between, and the other way round. That is at most
+steps x (values + 1)^k states a rule, however many conditions there are. A step that needs more than those k may be left
+unread in the small model at any time; where the whole would have read it, that adds nothing, since whatever can be
+reached from a state can be reached from one with more unsure.
 Only when a rule fails is the whole searched for the shortest path, with the distance still to go in the small model as
 the guide (A*: that distance is never too long, as leaving conditions out only shortens paths).
 """
@@ -24,11 +27,19 @@ from __future__ import annotations
 
 import heapq
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from assistant.core.conditions import affirmed, after_done, after_leaving, broken, to_affirm
-from assistant.core.procedure import Never, Procedure, Step
+from assistant.core.conditions import (
+    affirmed,
+    after_done,
+    after_leaving,
+    broken,
+    next_opened,
+    previous_opened,
+    to_affirm,
+)
+from assistant.core.procedure import Never, Procedure, Step, Way
 
 Flat = tuple[str, ...]
 """The values of the procedure's conditions, in the order of its `start`."""
@@ -96,19 +107,35 @@ def prove(procedure: Procedure) -> Proof:
 
 def moves(procedure: Procedure, index: int, now: dict[str, str]) -> Iterator[tuple[str, int, dict[str, str]]]:
     """Every answer that can be given in a state: (what is said, next index, next conditions)."""
-    if index == len(procedure.steps):
+    steps = procedure.steps
+    if index == len(steps):
         return
-    step = procedure.steps[index]
+    step = steps[index]
     asked = to_affirm(step, now)
     if asked:
         name, value = asked[0]
         yield f"affirm {name} {value}", index, affirmed(now, name, value)
-    else:
-        yield "done", index + 1, after_done(step, now)
+    for way in () if asked else step.ways:
+        after = after_done(now, way.makes)
+        yield _aloud(step, way), next_opened(steps, index, after), after
     left = after_leaving(step, now)
-    yield "unable", index + 1, left
-    if index:
-        yield "go back", index - 1, left
+    yield "unable", next_opened(steps, index, left), left
+    before = previous_opened(steps, index, left)
+    if before is not None:
+        yield "go back", before, left
+
+
+def _aloud(step: Step, way: Way) -> str:
+    """The answers that decide, as the technician would say them, and *done*."""
+    if not way.chosen:
+        return "done"
+    words = {(r.name, c.name): c.words[0] for r in step.readings for c in r.choices}
+    return ", ".join((*(words[one] for one in way.chosen), "done"))
+
+
+def begin(procedure: Procedure) -> int:
+    """The place of the first step that is opened."""
+    return next_opened(procedure.steps, -1, procedure.start)
 
 
 class _Model:
@@ -117,7 +144,7 @@ class _Model:
     def __init__(self, procedure: Procedure, never: Never) -> None:
         self.whole = procedure
         self.never = never
-        self.names = tuple(never.conditions)
+        self.names = tuple(dict.fromkeys((*never.conditions, *(n for step in procedure.steps for n in step.only))))
         self.small = replace(procedure, steps=tuple(_only(step, self.names) for step in procedure.steps))
         self.states = 0
         self.to_go = self._distances()
@@ -131,7 +158,7 @@ class _Model:
     def _distances(self) -> dict[At, int]:
         """State of the small model -> fewest answers to the broken rule; empty where it cannot be reached."""
         start = {name: self.whole.start[name] for name in self.names}
-        first = (0, self._flat(start))
+        first = (begin(self.whole), self._flat(start))
         seen: dict[At, None] = {first: None}
         before: dict[At, list[At]] = {}
         ends: list[At] = []
@@ -154,18 +181,21 @@ class _Model:
     def _small_moves(self, index: int, now: dict[str, str]) -> Iterator[tuple[int, dict[str, str]]]:
         for _, to, after in moves(self.small, index, now):
             yield to, after
-        if index < len(self.whole.steps) and set(self.whole.steps[index].needs) - set(self.names):
-            yield index + 1, now
-            yield max(index - 1, 0), now
+        steps = self.whole.steps
+        if index < len(steps) and set(steps[index].needs) - set(self.names):
+            yield next_opened(steps, index, now), now
+            before = previous_opened(steps, index, now)
+            if before is not None:
+                yield before, now
 
     def shortest(self) -> Counterexample:
         """The shortest path of the whole model to the broken rule; only called where there is one."""
         start = dict(self.whole.start)
         order = tuple(start)
-        first: At = (0, tuple(start.values()))
+        first: At = (begin(self.whole), tuple(start.values()))
         came: dict[At, tuple[At, str] | None] = {first: None}
         steps: dict[At, int] = {first: 0}
-        todo = [(self.to_go[(0, self._flat(start))], 0, first)]
+        todo = [(self.to_go[(first[0], self._flat(start))], 0, first)]
         while True:
             _, _, at = heapq.heappop(todo)
             now = dict(zip(order, at[1], strict=True))
@@ -182,9 +212,16 @@ class _Model:
 
 def _only(step: Step, names: tuple[str, ...]) -> Step:
     """The step with nothing but these conditions."""
-    needs = {name: value for name, value in step.needs.items() if name in names}
-    makes = {name: value for name, value in step.makes.items() if name in names}
-    return replace(step, needs=needs, makes=makes)
+
+    def kept(held: Mapping[str, str]) -> dict[str, str]:
+        return {name: value for name, value in held.items() if name in names}
+
+    readings = tuple(
+        replace(r, choices=tuple(replace(c, makes=tuple(kept(dict(c.makes)).items())) for c in r.choices))
+        for r in step.readings
+        if r.choices
+    )
+    return replace(step, needs=kept(step.needs), makes=kept(step.makes), readings=readings)
 
 
 def _backwards(ends: list[At], before: dict[At, list[At]]) -> dict[At, int]:
@@ -209,14 +246,34 @@ def _answers(procedure: Procedure, came: dict[At, tuple[At, str] | None], at: At
 
 
 def _all_done(procedure: Procedure) -> tuple[tuple[Asked, ...], tuple[str, ...]]:
-    """Every step done in order: what has to be affirmed on the way, and the steps that breaking a rule keeps away."""
-    now = dict(procedure.start)
-    asked: list[Asked] = []
-    for place, step in enumerate(procedure.steps):
+    """Every step done, whatever is chosen on the way: what has to be affirmed then, and the steps that are never reached, be
+    it that breaking a rule keeps them away or that they are for no machine."""
+    first = (begin(procedure), dict(procedure.start))
+    todo, seen = [first], {_state(*first)}
+    asked: dict[Asked, None] = {}
+    opened: set[str] = set()
+    refused: set[str] = set()
+    while todo:
+        index, now = todo.pop()
+        if index == len(procedure.steps):
+            continue
+        step = procedure.steps[index]
         for name, value in to_affirm(step, now):
-            asked.append(Asked(step.id, name, value))
+            asked[Asked(step.id, name, value)] = None
             now = affirmed(now, name, value)
-        now = after_done(step, now)
-        if broken(procedure.never, now):
-            return tuple(asked), tuple(late.id for late in procedure.steps[place:])
-    return tuple(asked), ()
+        for way in step.ways:
+            after = after_done(now, way.makes)
+            if broken(procedure.never, after):
+                refused.update(late.id for late in procedure.steps[index:])
+                continue
+            opened.add(step.id)
+            to = (next_opened(procedure.steps, index, after), after)
+            if _state(*to) not in seen:
+                seen.add(_state(*to))
+                todo.append(to)
+    ways = [step.id for step in procedure.steps if step.id in refused or step.id not in opened]
+    return tuple(asked), tuple(ways)
+
+
+def _state(index: int, now: Mapping[str, str]) -> tuple[int, tuple[tuple[str, str], ...]]:
+    return index, tuple(sorted(now.items()))

@@ -8,9 +8,9 @@
     steps:
       - id: start_engine
         title: ...    say: ...    cautions: [...]    source: ...
-        needs: {water: off}    makes: {engine: running}
+        needs: {water: off}    makes: {engine: running}    only: {cooling: closed}
         readings: [...]    parts: [roles]    countdown: {seconds: 5}    each: cylinder    wait_for_done: yes
-        tighten: {fastener: pump_bolt, layout: circle, torque: pump_torque}
+        tighten: {fastener: pump_bolt, layout: circle, torque: pump_torque}    minutes: 3
 
 Names of values and roles of parts are looked up later, when a machine sheet is at hand (`core.binding`).
 """
@@ -18,6 +18,7 @@ Names of values and roles of parts are looked up later, when a machine sheet is 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from pathlib import Path
 from typing import get_args
 
@@ -26,6 +27,7 @@ from assistant.core.problems import Place
 from assistant.core.procedure import Countdown, Joint, Never, Procedure, Step, WorkedOut
 from assistant.core.trade.tightening import MOST_FASTENERS, MOST_ROUNDS, Layout
 from assistant.files.call_fields import computation_named, inputs_given
+from assistant.files.condition_fields import Known, held
 from assistant.files.reading_file import reading_from
 from assistant.files.reading_names import check_readings
 from assistant.files.yaml_fields import Fields
@@ -33,16 +35,15 @@ from assistant.files.yaml_source import Complaints, Table, did_you_mean, parse_y
 
 PROCEDURE_KEYS = ("procedure", "title", "version", "for", "conditions", "start", "never", "work_out", "steps")
 STEP_KEYS = (
-    "id", "title", "say", "cautions", "caution", "readings", "parts", "needs", "makes", "countdown", "each",
-    "tighten", "wait_for_done", "source",
+    "id", "title", "say", "cautions", "caution", "readings", "parts", "needs", "makes", "only", "countdown",
+    "each", "tighten", "wait_for_done", "source", "minutes",
 )  # fmt: skip
 ALONE = ("readings", "parts", "makes", "countdown", "each", "wait_for_done")
 """What a step that tightens a joint cannot have."""
+MOST_MINUTES = 600
+"""The longest step: a battery that charges over a shift is two steps."""
 MOST_SECONDS = 900
 """The longest countdown: nobody stands with a tool in hand for more than a quarter of an hour."""
-
-Known = Mapping[str, tuple[str, ...]]
-"""Condition -> the values that it may have."""
 
 
 def load_procedure(path: Path) -> Procedure:
@@ -88,23 +89,8 @@ def _conditions(fields: Fields) -> Known:
     return known
 
 
-def _held(fields: Fields, key: str, known: Known, also: tuple[str, ...] = ()) -> dict[str, str]:
-    """Condition -> value under the key, each checked against the values that it may have."""
-    inner = fields.under(key)
-    held = {}
-    for name in inner.names:
-        value = inner.text(name)
-        if name not in known:
-            what = f"'{name}' is not among the conditions"
-            fields.complaints.add(inner.key_place(name), what, did_you_mean(name, list(known)))
-        elif value and value not in (*known[name], *also):
-            inner.complain(name, f"'{name}' is never '{value}'", did_you_mean(value, [*known[name], *also]))
-        held[name] = value
-    return held
-
-
 def _start(fields: Fields, known: Known) -> Mapping[str, str]:
-    start = _held(fields, "start", known, (UNSURE,))
+    start = held(fields, "start", known, (UNSURE,))
     for name in known:
         if name not in start:
             what = f"'start' does not say how '{name}' is at first"
@@ -115,7 +101,7 @@ def _start(fields: Fields, known: Known) -> Mapping[str, str]:
 def _never(table: Table, known: Known, complaints: Complaints) -> Never:
     fields = Fields(table, "a never", ("when", "because"), complaints)
     fields.need("when")
-    when = _held(fields, "when", known)
+    when = held(fields, "when", known)
     if fields.has("when") and not when:
         fields.complain("when", "a never names one condition at least", "write 'when: {condition: value}'")
     return Never(when, fields.text("because"))
@@ -150,7 +136,7 @@ def _steps(fields: Fields, known: Known) -> tuple[Step, ...]:
 
 def _step(table: Table, known: Known, complaints: Complaints) -> Step:
     fields = Fields(table, "a step", STEP_KEYS, complaints)
-    readings = tuple(reading_from(reading, complaints) for reading in fields.tables("readings"))
+    readings = tuple(reading_from(reading, known, complaints) for reading in fields.tables("readings"))
     each = fields.name("each", "")
     if each and any(reading.each for reading in readings):
         fields.complain("each", "the step and its reading are both for each position", "keep one of them")
@@ -161,13 +147,15 @@ def _step(table: Table, known: Known, complaints: Complaints) -> Step:
         cautions=tuple(text.value for key in ("cautions", "caution") for text in fields.texts(key)),
         readings=readings,
         parts=tuple(text.value for text in fields.texts("parts")),
-        needs=_held(fields, "needs", known),
-        makes=_held(fields, "makes", known),
+        needs=held(fields, "needs", known),
+        makes=held(fields, "makes", known),
+        only=held(fields, "only", known),
         countdown=_countdown(fields),
         tighten=_joint(fields),
         each=each,
         wait_for_done=fields.flag("wait_for_done", default=False),
         source=fields.text("source", ""),
+        minutes=_minutes(fields),
         line=table.place.line,
     )
 
@@ -200,3 +188,14 @@ def _joint(fields: Fields) -> Joint | None:
         short_side=inner.whole("short_side", Joint.short_side, 2, MOST_FASTENERS),
         rounds=inner.whole("rounds", Joint.rounds, 1, MOST_ROUNDS),
     )
+
+
+def _minutes(fields: Fields) -> Decimal | None:
+    """How long the step takes, in minutes; None where the writer does not say."""
+    if not fields.has("minutes"):
+        return None
+    minutes = fields.numbers("minutes")
+    if len(minutes) == 1 and 0 < minutes[0] <= MOST_MINUTES:
+        return minutes[0]
+    fields.complain("minutes", f"'minutes' is one number above 0, at most {MOST_MINUTES}", "write the figure")
+    return None

@@ -11,7 +11,8 @@
   ask: What does it look like
   choices:
     - {name: good, words: [brown, grey]}
-    - {name: black, words: [black], good: no}
+    - {name: black, words: [black], good: no}            # or makes: {cooling: closed}, for an answer that decides
+  finding: {say: plugs want changing, price_later: yes}  # for the customer, where the value is not within
 - {name: trim, ask: Trim tab, unit: mm, plausible: [0, 60], each: side, positions: [port, starboard]}
 - {name: hull, ask: Hull number, kind: letters, length: 12}      # or length: [6, 20]; spelled by the ICAO alphabet
 - name: use_by
@@ -29,16 +30,17 @@ from dataclasses import replace
 from decimal import Decimal
 
 from assistant.core.problems import Place
-from assistant.core.procedure import Choice, Position, Reading, ReadingKind
+from assistant.core.procedure import Choice, Finding, Position, Reading, ReadingKind
 from assistant.core.speech.letters import ANY_LENGTH
 from assistant.core.speech.places import NUMBERS
 from assistant.core.units import KINDS
+from assistant.files.condition_fields import Known, held
 from assistant.files.limit_fields import limits_of
 from assistant.files.yaml_fields import Fields
 from assistant.files.yaml_source import Complaints, Table, Text, did_you_mean
 
 READING_KEYS = (
-    "name", "ask", "kind", "unit", "plausible", "places", "each", "positions", "limits", "choices", "length",
+    "name", "ask", "kind", "unit", "plausible", "places", "each", "positions", "limits", "choices", "length", "finding",
 )  # fmt: skip
 NOT_WITH = {
     "choices": ("kind", "unit", "plausible", "places", "limits", "length"),
@@ -48,18 +50,25 @@ NOT_WITH = {
 """Keys that a reading of this kind has no use for."""
 PLACE = re.compile(r"[a-z]+")
 """A place in words, as it is said and as the job file has it."""
-CHOICE_KEYS = ("name", "words", "good")
+CHOICE_KEYS = ("name", "words", "good", "makes")
+FINDING_KEYS = ("say", "price_later")
 
 
-def reading_from(table: Table, complaints: Complaints) -> Reading:
+def reading_from(table: Table, known: Known, complaints: Complaints) -> Reading:
     """One reading of a step; with `choices` it is answered by words, with the unit `count` by a whole number, with the `kind`
-    letters by spelling, with the kind date by a day, month or quarter."""
+    letters by spelling, with the kind date by a day, month or quarter. `known`: the conditions that a choice may make."""
     fields = Fields(table, "a reading", READING_KEYS, complaints)
     each = fields.name("each", "")
-    reading = Reading(fields.name("name"), fields.text("ask"), each=each, positions=_positions(fields, each))
+    reading = Reading(
+        fields.name("name"),
+        fields.text("ask"),
+        each=each,
+        positions=_positions(fields, each),
+        finding=_finding(fields),
+    )
     if fields.has("choices"):
         _not_with(fields, "choices", "a reading with choices")
-        return replace(reading, kind="choice", plausible=(Decimal(0), Decimal(0)), choices=_choices(fields))
+        return replace(reading, kind="choice", plausible=(Decimal(0), Decimal(0)), choices=_choices(fields, known))
     if fields.has("kind"):
         return _text_reading(fields, reading)
     if fields.has("length"):
@@ -138,7 +147,15 @@ def _plausible(fields: Fields) -> tuple[Decimal, Decimal]:
     return Decimal(0), Decimal(999)
 
 
-def _choices(fields: Fields) -> tuple[Choice, ...]:
+def _finding(fields: Fields) -> Finding | None:
+    """What the customer must decide on when the value is not within."""
+    if not fields.has("finding"):
+        return None
+    inner = fields.under("finding", FINDING_KEYS)
+    return Finding(inner.text("say").rstrip(".!? "), inner.flag("price_later", default=False))
+
+
+def _choices(fields: Fields, known: Known) -> tuple[Choice, ...]:
     choices = []
     first: dict[str, Place] = {}
     for table in fields.tables("choices"):
@@ -149,7 +166,10 @@ def _choices(fields: Fields) -> tuple[Choice, ...]:
         for word in words:
             _once(word, first, fields.complaints)
         said = tuple(word.value.lower() for word in words)
-        choices.append(Choice(part.text("name"), said, part.flag("good", default=True)))
+        makes = tuple(held(part, "makes", known).items())
+        if makes and fields.has("each"):
+            part.complain("makes", "what is read at several places makes no condition", "ask it once, without 'each'")
+        choices.append(Choice(part.text("name"), said, part.flag("good", default=True), makes))
     if len(choices) < 2:
         fields.complain("choices", "a choice is between two at least", "add another")
     return tuple(choices)

@@ -8,7 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from assistant.core import entries as e
-from assistant.core.conditions import UNSURE, affirmed, after_done, after_leaving, broken, to_affirm
+from assistant.core.conditions import (
+    UNSURE,
+    affirmed,
+    after_done,
+    after_leaving,
+    broken,
+    kept_out,
+    made,
+    previous_opened,
+    to_affirm,
+)
 from assistant.core.procedure import Position, Reading, Step, place_of
 from assistant.core.speech.wording import ask_reading, listed, place_aloud
 from assistant.core.state import State, Turn
@@ -24,7 +34,7 @@ def begin(turn: Turn) -> None:
         turn.talk(phase="finished")
         return
     if not job.step:
-        turn.record(e.StepOpened(turn.state.procedure.steps[0].id))
+        _open(turn, 0)
         return
     if job.status.get(job.step):
         open_next(turn)
@@ -47,22 +57,29 @@ def look_first(turn: Turn) -> None:
 
 def open_next(turn: Turn) -> None:
     """Open the step after this one, or finish the job."""
+    _open(turn, turn.state.procedure.index(turn.state.job.step) + 1)
+
+
+def _open(turn: Turn, at: int) -> None:
+    """The step in that place; one for other machines is passed over, which is kept too."""
     steps = turn.state.procedure.steps
-    at = turn.state.procedure.index(turn.state.job.step) + 1
-    if at < len(steps):
+    if at == len(steps):
+        status = list(turn.state.job.status.values())
+        turn.record(e.JobFinished(status.count("done"), status.count("unable")))
+    elif other := kept_out(steps[at], turn.state.job.conditions):
+        turn.record(e.StepPassed(steps[at].id, *other))
+    else:
         turn.record(e.StepOpened(steps[at].id))
-        return
-    status = list(turn.state.job.status.values())
-    turn.record(e.JobFinished(status.count("done"), status.count("unable")))
 
 
 def open_previous(turn: Turn) -> None:
     """*Go back*: open the step before this one. What was kept stays kept; the machine is as it is."""
-    at = turn.state.procedure.index(turn.state.job.step)
-    if at == 0:
+    procedure, now = turn.state.procedure, turn.state.job.conditions
+    before = previous_opened(procedure.steps, procedure.index(turn.step.id), after_leaving(turn.step, now))
+    if before is None:
         turn.say("This is the first step.", "answer")
         return
-    turn.record(e.StepOpened(turn.state.procedure.steps[at - 1].id, left_unsure(turn)))
+    turn.record(e.StepOpened(procedure.steps[before].id, left_unsure(turn)))
 
 
 def left_unsure(turn: Turn) -> tuple[str, ...]:
@@ -149,11 +166,12 @@ def finish_step(turn: Turn) -> None:
     if wanting:
         turn.say(f"Not yet. Missing: {listed(wanting)}.", "answer")
         return
-    rule = broken(turn.state.procedure.never, after_done(turn.step, turn.state.job.conditions))
+    makes = made(turn.step, turn.state.job.chosen(turn.step.id))
+    rule = broken(turn.state.procedure.never, after_done(turn.state.job.conditions, makes))
     if rule:
         turn.say(f"Not kept. {rule.because}", "refused")
         return
-    turn.record(e.StepDone(turn.step.id, tuple(sorted(turn.step.makes.items()))))
+    turn.record(e.StepDone(turn.step.id, tuple(sorted(makes.items()))))
 
 
 def affirm_condition(turn: Turn) -> None:

@@ -29,6 +29,8 @@ ASKED_TOO_OFTEN, DENIED = "asked three times", "denied"
 """Why a value that was asked about is not kept."""
 SAID_AGAIN = "said again"
 """How a question was answered by a value instead of a yes."""
+BAD = ("low", "high", "outside")
+"""The verdicts with which a value is a finding, where the procedure has one for it."""
 ASK_AT_MOST = 3
 """Questions about one value before it is left alone: then the technician measures or says it anew."""
 
@@ -40,10 +42,23 @@ def take_readings(turn: Turn, decision: Decision, clip: str) -> None:
         turn.say("Again.", "question")
         return
     turn.talk(first_of_two=None)
-    if decision.ask != "none":
+    if title := _decided_elsewhere(turn, decision.best.meaning):
+        turn.say(f"Not kept. Say go back as far as {title}, and answer there.", "refused")
+    elif decision.ask != "none":
         _ask(turn, decision, clip, times=1)
     else:
         keep(turn, decision.best.meaning, decision.best.words, decision.weighed, clip, asked="")
+
+
+def _decided_elsewhere(turn: Turn, meaning: Meaning) -> str:
+    """The title of another step that the answer corrected here has decided something by; "" where it has not.
+
+    What was made by *done* is made anew only there, so that the steps in between are asked for what it changes.
+    """
+    step = turn.state.procedure.step(step_of(turn.state, meaning))
+    names = {r.name for r in meaning.readings}
+    decides = any(c.makes for r in step.readings if r.name in names for c in r.choices)
+    return step.title if decides and step.id != turn.step.id else ""
 
 
 def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
@@ -190,7 +205,7 @@ def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
         name = turn.state.reading(entry.step, entry.name).spoken_name
         turn.say(f"With that, {place or name + ', '}{value}, is {verdict}.", "read back again")
     else:
-        turn.say(f"{head}{place}{value}, {verdict}.", "read back")
+        turn.say(f"{head}{place}{value}, {verdict}.{_finding_aloud(turn, entry)}", "read back")
         judge_again(turn, entry)
     turn.talk(keeping=turn.state.talk.keeping - 1)
     if turn.state.talk.keeping > 0:
@@ -199,6 +214,14 @@ def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
         go_on(turn)
     else:
         put_again(turn)
+
+
+def _finding_aloud(turn: Turn, entry: e.ReadingKept) -> str:
+    """What goes to the customer with this value; in the report it is found again from the value and the procedure."""
+    finding = turn.state.reading(entry.step, entry.name).finding
+    if finding is None or entry.verdict not in BAD:
+        return ""
+    return f" Finding: {finding.say}{', price later' if finding.price_later else ''}."
 
 
 def judge_again(turn: Turn, changed: e.ReadingKept) -> None:
