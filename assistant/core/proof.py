@@ -207,7 +207,7 @@ class _Model:
                 if left is not None and (to not in steps or steps[at] + 1 < steps[to]):
                     steps[to] = steps[at] + 1
                     came[to] = (at, said)
-                    heapq.heappush(todo, (steps[to] + left, len(came), to))
+                    heapq.heappush(todo, (steps[to] + left, -len(came), to))  # of equals the newest: straight on
 
 
 def _only(step: Step, names: tuple[str, ...]) -> Step:
