@@ -201,7 +201,7 @@ class _Model:
             now = dict(zip(order, at[1], strict=True))
             if self._is_broken(now):
                 return Counterexample(self.never, _answers(self.whole, came, at), now)
-            for said, index, after in moves(self.whole, at[0], now):
+            for said, index, after in reversed(tuple(moves(self.whole, at[0], now))):  # *done* is the newest then
                 to: At = (index, tuple(after[name] for name in order))
                 left = self.to_go.get((index, self._flat(after)))
                 if left is not None and (to not in steps or steps[at] + 1 < steps[to]):
