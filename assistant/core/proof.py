@@ -40,6 +40,7 @@ from assistant.core.conditions import (
     to_affirm,
 )
 from assistant.core.procedure import Never, Procedure, Step, Way
+from assistant.core.speech.wording import before_step
 
 Flat = tuple[str, ...]
 """The values of the procedure's conditions, in the order of its `start`."""
@@ -49,25 +50,37 @@ At = tuple[int, Flat]
 
 @dataclass(frozen=True)
 class Answer:
-    """What the technician says at a step: done, unable, go back, or affirm with a condition."""
+    """One turn: what the assistant says at a step, and what the technician answers: done, unable, go back or affirm."""
 
     step: str
+    heard: str
     said: str
     line: int = 0
+
+    @property
+    def said_aloud(self) -> str:
+        """Affirm names no condition aloud: the assistant just did."""
+        return "affirm" if self.said.startswith("affirm ") else self.said
 
 
 @dataclass(frozen=True)
 class Counterexample:
-    """The shortest way to what must never be. No answers: the procedure already starts there."""
+    """The shortest way to what must never be, as a conversation. No answers: the procedure already starts there."""
 
     never: Never
     answers: tuple[Answer, ...]
     ends: dict[str, str]
 
     def __str__(self) -> str:
-        said = [f"  {answer.step}: {answer.said}" for answer in self.answers]
+        lines: list[str] = []
+        step = ""
+        for answer in self.answers:
+            if answer.step != step:
+                lines.append(f"-- {answer.step}, line {answer.line}" if answer.line else f"-- {answer.step}")
+            step = answer.step
+            lines += [f"   assistant  {answer.heard}", f"  technician  {answer.said_aloud}"]
         found = ", ".join(f"{name} {self.ends[name]}" for name in self.never.conditions)
-        return "\n".join([*said, f"  reaches: {found} ({self.never.because})"])
+        return "\n".join([*lines, f"== now {found}: {self.never.because}"])
 
 
 @dataclass(frozen=True)
@@ -241,7 +254,9 @@ def _answers(procedure: Procedure, came: dict[At, tuple[At, str] | None], at: At
     while (step := came[at]) is not None:
         at, said = step
         open_step = procedure.steps[at[0]]
-        found.append(Answer(open_step.id, said, open_step.line))
+        asked = to_affirm(open_step, dict(zip(procedure.start, at[1], strict=True)))
+        heard = before_step(open_step.title, *asked[0]) if asked else open_step.say
+        found.append(Answer(open_step.id, heard, said, open_step.line))
     return tuple(reversed(found))
 
 

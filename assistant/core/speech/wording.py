@@ -97,3 +97,13 @@ def verdict_aloud(verdict: str, limit: str, *, number: bool = True, margin: str 
 def listed(things: list[str]) -> str:
     """ "a, b and c"."""
     return things[0] if len(things) == 1 else f"{', '.join(things[:-1])} and {things[-1]}"
+
+
+def condition_aloud(condition: str, value: str) -> str:
+    """ "engine: stopped" as it is said."""
+    return f"{condition.replace('_', ' ')} must be {value.replace('_', ' ')}"
+
+
+def before_step(title: str, condition: str, value: str) -> str:
+    """What is asked before a step that needs a condition which does not surely hold."""
+    return f"Before {title}: {condition_aloud(condition, value)}. Affirm when it is so."

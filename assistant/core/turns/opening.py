@@ -20,7 +20,7 @@ from assistant.core.conditions import (
     to_affirm,
 )
 from assistant.core.procedure import Position, Reading, Step, place_of
-from assistant.core.speech.wording import ask_reading, listed, place_aloud
+from assistant.core.speech.wording import ask_reading, before_step, condition_aloud, listed, place_aloud
 from assistant.core.state import State, Turn
 
 REASON_UNHEARD = "(in sound)"
@@ -96,7 +96,7 @@ def ask_step(turn: Turn) -> None:
     if unmet:
         condition, value = unmet[0]
         turn.talk(phase="condition", condition=(condition, value), question=None, first_of_two=None)
-        turn.say(f"Before {step.title}: {condition_aloud(condition, value)}. Affirm when it is so.", "condition")
+        turn.say(before_step(step.title, condition, value), "condition")
         return
     caution = next((c for c in step.cautions if c not in turn.state.job.cautions), None)
     if caution is not None:
@@ -109,11 +109,6 @@ def ask_step(turn: Turn) -> None:
         turn.say("All of it is kept. Say done, read back, or correction.", "ask")
     else:
         ask_next(turn)
-
-
-def condition_aloud(condition: str, value: str) -> str:
-    """ "engine: stopped" as it is said."""
-    return f"{condition.replace('_', ' ')} must be {value.replace('_', ' ')}"
 
 
 def ask_next(turn: Turn) -> None:
