@@ -1,9 +1,8 @@
-"""Entries, sounds and a small job for the tests of the job file and the report. All names and numbers are invented."""
+"""Entries, sounds and small jobs for the tests of the job file and the report: any at all, and those that measure damages."""
 
 from __future__ import annotations
 
 import dataclasses
-from pathlib import Path
 from typing import Any, ClassVar, get_args, get_origin, get_type_hints
 
 import numpy as np
@@ -11,9 +10,12 @@ from hypothesis import strategies as st
 
 from assistant.core import entries as e
 from assistant.files.clips import Samples
-from assistant.files.job_file import JobFile
+from assistant.measure.fault_samples import KEY, PNG, at, full_job, reading, small_job, smallest_job, tone
 
-PNG = b"\x89PNG\r\n\x1a\n" + bytes(range(40))
+__all__ = [
+    "KEY", "PNG", "SAFE_INT", "any_entry", "any_of", "any_samples", "at", "full_job", "reading", "small_job", "smallest_job",
+    "tone",
+]  # fmt: skip
 SAFE_INT = st.integers(-(2**53) + 1, 2**53 - 1)
 PLAIN: dict[type, st.SearchStrategy[Any]] = {str: st.text(max_size=40), int: SAFE_INT, bool: st.booleans()}
 
@@ -39,46 +41,3 @@ def any_entry() -> st.SearchStrategy[e.Entry]:
 def any_samples() -> st.SearchStrategy[Samples]:
     """Any short sound."""
     return st.binary(min_size=2, max_size=400).map(lambda b: np.frombuffer(b[: len(b) // 2 * 2], dtype=np.int16))
-
-
-def tone(samples: int = 400) -> Samples:
-    """A short sound that is not silence."""
-    return (np.sin(np.arange(samples) / 5) * 9000).astype(np.int16)
-
-
-def at(second: int) -> str:
-    """A time of the job."""
-    return f"2026-10-14T09:{second // 60:02d}:{second % 60:02d}.250Z"
-
-
-def reading(name: str, position: str, value: str, unit: str = "psi", **more: object) -> e.ReadingKept:
-    """A kept reading; within its limit unless said otherwise."""
-    fields: dict[str, object] = {
-        "step": "compression",
-        "name": name,
-        "at": position,
-        "words": f"{position} {value}",
-        "value": value,
-        "unit": unit,
-        "said_unit": unit,
-        "said_value": value,
-        "verdict": "within",
-        "limit": "at least 175 psi",
-        "weighed": (),
-        "asked": "",
-        "replaces": 0,
-        "why": "",
-    }
-    return e.ReadingKept(**(fields | more))  # type: ignore[arg-type]
-
-
-def small_job(path: Path) -> Path:
-    """Six entries, two sounds and a picture."""
-    with JobFile.create(path) as job:
-        job.append(e.StepOpened("compression"), at(0))
-        job.append(reading("compression", "cylinder 1", "190"), at(1), tone(400))
-        job.append(reading("compression", "cylinder 2", "188"), at(2), tone(300))
-        job.append(e.RemarkKept("compression", "note", "plug two is dark \u2013 \u00e9"), at(3))
-        job.append(e.StepOpened("filter"), at(4), picture=PNG)
-        job.append(e.StepDone("filter", (("filter", "new"),)), at(5))
-    return path

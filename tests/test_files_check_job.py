@@ -7,34 +7,24 @@ import hashlib
 import random
 import subprocess
 import sys
-from collections import Counter
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from job_samples import at, small_job, tone
+from job_samples import KEY, at, full_job, smallest_job
 
 from assistant.core.entries import StepOpened
 from assistant.files import check_job, schema
 from assistant.files.chain import canonical
 from assistant.files.job_file import JobFile
 from assistant.files.keys import SigningKey, pem_of
-from assistant.measure.job_damage import WAYS, compared, damage, make_small, tamper, unseen_flips
+from assistant.measure import fault_damage
+from assistant.measure.fault_damage import FLIPPED, damage_counts, damaged, differences, flips
+from assistant.measure.job_damage import WAYS, compared, content, damage, tamper
 
-KEY = SigningKey(bytes(32))
 DAMAGED = 48
 """Damaged files tried here; the campaign tries more."""
-
-
-def full_job(path: Path) -> Path:
-    """Nine entries: two sounds that are forgotten, a picture, a signature, and a sound after that."""
-    small_job(path)
-    with JobFile.open(path) as job_file:
-        job_file.sign(at(6), "Ada", KEY)
-        job_file.forget_sound(at(7), "Ada", "asked for")
-        job_file.append(StepOpened("fog"), at(8), tone(500))
-    return path
 
 
 def run_alone(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
@@ -109,34 +99,29 @@ def test_its_json_is_that_of_rfc_8785(value: object) -> None:
 
 
 def test_both_checks_agree_on_damaged_files(tmp_path: Path) -> None:
-    """Whatever is done to a file, in each way that there is, both say the same: whole, or which entry does not fit and how."""
-    source, target = full_job(tmp_path / "season.job"), tmp_path / "damaged.job"
-    differ, ways, answers = [], Counter[str](), Counter[str]()
-    for number in range(DAMAGED):
-        way = damage(source, target, random.Random(number))
-        said = compared(target)
-        ways[way.split(",")[0]] += 1
-        answers[said.ours] += 1
-        if not said.agree:
-            differ.append((number, way, said))
-        for beside in tmp_path.glob("damaged.job-*"):
-            beside.unlink()
-    assert differ == []
-    assert set(ways) == {way.__name__ for way in WAYS}
-    assert answers["whole"] < DAMAGED / 2
+    """Whatever is done to a file, in each way that there is, both say the same, and what was signed is found or unchanged."""
+    looks = list(damaged(full_job(tmp_path / "season.job"), range(DAMAGED)))
+    assert [look for look in looks if not look.survived] == []
+    assert all(look.agree for look in looks)
+    assert {look.fault for look in looks} == {way.__name__.replace("_", " ") for way in WAYS}
+    assert sum(look.found for look in looks) > DAMAGED / 2
+    assert [path.name for path in tmp_path.iterdir()] == ["season.job"]
+
+
+def test_the_answers_differ(tmp_path: Path) -> None:
+    """Both verifiers agree on many answers, not on one for all."""
+    path, target = full_job(tmp_path / "season.job"), tmp_path / "damaged.job"
+    answers = set()
+    for seed in range(DAMAGED // 2):
+        damage(path, target, random.Random(seed))
+        answers.add(compared(target).plain)
     assert len(answers) > 8
 
 
 @pytest.fixture(scope="module")
 def smallest(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Three entries, a sound and a signature, in small pages."""
-    path = tmp_path_factory.mktemp("small") / "small.job"
-    with JobFile.create(path) as job_file:
-        job_file.append(StepOpened("fog"), at(0), tone(20))
-        job_file.append(StepOpened("oil"), at(1))
-        job_file.sign(at(2), "Ada", KEY)
-    make_small(path)
-    return path
+    return smallest_job(tmp_path_factory.mktemp("small") / "small.job")
 
 
 @pytest.mark.parametrize("part", range(4))
@@ -145,12 +130,12 @@ def test_a_flipped_bit_in_every_byte(smallest: Path, tmp_path: Path, part: int) 
     path = tmp_path / "small.job"
     path.write_bytes(smallest.read_bytes())
     size = path.stat().st_size
-    flips = unseen_flips(
-        path, [8 * place + (place * 5 + 3) % 8 for place in range(size * part // 4, size * (part + 1) // 4)]
-    )
-    assert flips.wrong == ()
-    assert flips.tried >= size // 4
-    assert len(flips.unseen) < flips.tried
+    places = range(size * part // 4, size * (part + 1) // 4)
+    [count] = damage_counts(flips(path, [8 * place + (place * 5 + 3) % 8 for place in places]))
+    assert (count.count.fault, count.count.tried, count.agree) == (FLIPPED, len(places), None)
+    assert (count.count.survived, count.count.lost, count.count.unseen, count.after) == (len(places), 0, 0, 0)
+    assert count.found > 0
+    assert count.found + count.unchanged == len(places)
 
 
 def test_every_bit_of_what_was_signed(smallest: Path, tmp_path: Path) -> None:
@@ -165,9 +150,46 @@ def test_every_bit_of_what_was_signed(smallest: Path, tmp_path: Path) -> None:
         for text in (KEY.public.encode(), b'{"step":"oil","unsure":[]}', sound[:40])
         for place in found(data, text)
     ]
-    flips = unseen_flips(path, [8 * place + bit for place in places for bit in range(8)])
-    assert (flips.unseen, flips.tried) == ((), 8 * len(places))
-    assert len(places) > 180
+    looks = list(flips(path, [8 * place + bit for place in places for bit in range(8)]))
+    assert all(look.found for look in looks)
+    assert len(looks) == 8 * len(places) > 8 * 180
+
+
+DIFFERENT = [
+    ("", (0, 0, False)),
+    ("UPDATE entry SET at = '2026-10-14T09:30:00.000Z' WHERE sequence = 3;", (0, 1, True)),
+    ("DELETE FROM entry WHERE sequence = 7;", (1, 0, True)),
+    ("DELETE FROM clip WHERE kind = 'picture';", (1, 0, True)),
+    ("UPDATE clip SET data = x'00' WHERE kind = 'picture';", (0, 1, True)),
+    ("INSERT INTO clip VALUES ('abc', 'sound', 'audio/flac', 1, x'00');", (0, 1, True)),
+    ("DELETE FROM signature;", (1, 0, True)),
+    ("UPDATE signature SET hash = '0';", (0, 1, True)),
+    ("UPDATE entry SET at = '2026-10-14T09:30:00.000Z' WHERE sequence > 7;", (0, 0, True)),
+    ("DELETE FROM entry WHERE sequence = 9; DELETE FROM clip WHERE kind = 'sound';", (0, 0, True)),
+]
+
+
+@pytest.mark.parametrize(("script", "gone_changed_at_all"), DIFFERENT)
+def test_what_counts_as_lost_and_changed(
+    tmp_path: Path, script: str, gone_changed_at_all: tuple[int, int, bool]
+) -> None:
+    """Rows gone and rows changed or put in are counted, each table's; what came after the signature at entry 7 is not."""
+    path = full_job(tmp_path / "season.job")
+    before = content(path)
+    tamper(path, script)
+    assert differences(before, content(path)) == gone_changed_at_all
+
+
+def test_the_campaign_can_fail(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Were a verifier to call everything whole, changes would be counted as unseen, and the two would not agree."""
+    monkeypatch.setattr(check_job, "check", lambda _path, _key: (None, []))
+    looks = list(damaged(full_job(tmp_path / "season.job"), range(8)))
+    assert any(look.agree is False and "check_job 'whole'" in look.trouble for look in looks)
+    monkeypatch.setattr(fault_damage, "_is_whole", lambda _path: True)
+    path = smallest_job(tmp_path / "small.job")
+    [place] = found(path.read_bytes(), b'{"step":"oil","unsure":[]}')[10:11]
+    [look] = flips(path, [8 * place])
+    assert (look.survived, look.unseen) == (False, 1)
 
 
 def found(data: bytes, text: bytes) -> list[int]:

@@ -13,6 +13,7 @@ from job_samples import at, small_job
 from assistant.cli import main
 from assistant.core.entries import StepOpened
 from assistant.files.job_file import JobFile
+from assistant.measure.fault_damage import Look, damage_campaign, damage_counts, damage_table
 from assistant.measure.fault_job import SCRIPTS, ScriptedClock, talk
 from assistant.measure.fault_judging import Skipped, Told, Trial, counts, judged, rows_in
 from assistant.measure.fault_strokes import chosen
@@ -51,6 +52,45 @@ def test_a_small_campaign_loses_nothing(tmp_path: Path, monkeypatch: pytest.Monk
     for fault, count in found.items():
         assert count.tried > 0 or count.skipped, fault
         assert count.survived == count.tried, (fault, count.troubles)
+
+
+def test_the_damage_is_counted_by_kind(tmp_path: Path) -> None:
+    """Some bits and some files: found or unchanged, both verifiers asked about the files; a table and JSON say the same."""
+    found = list(damage_counts(damage_campaign(tmp_path, 12)))
+    first, *rest = found
+    assert (first.count.fault, first.count.tried, first.agree) == ("one bit flipped", 12, None)
+    assert sum(one.count.tried for one in rest) == sum(one.agree or 0 for one in rest) == 12
+    for one in found:
+        assert one.count.survived == one.count.tried == one.found + one.unchanged + one.after
+    text = "\n".join(damage_table(found))
+    assert "both verifiers agree: 12 of 12" in text
+    row = next(line for line in text.splitlines() if line.startswith("| one bit flipped"))
+    assert [cell.strip() for cell in row.split("|")[2:5]] == ["12", "12", str(first.found)]
+    assert first.as_json()["found"] == first.found
+
+
+def test_disagreement_and_change_are_told() -> None:
+    """A file that one verifier calls whole and the other not, and one whose rows changed unseen, do not survive."""
+    looks = [
+        Look("a", found=True, agree=True),
+        Look("a", trouble="verify says 'whole', check_job 'entry 3: changed'", where="chance 7", agree=False),
+        Look("a", unseen=1, where="chance 8", agree=True),
+        Look("a", after=True, agree=True),
+    ]
+    [count] = damage_counts(looks)
+    assert (count.count.tried, count.count.survived, count.count.unseen) == (4, 2, 1)
+    assert (count.found, count.unchanged, count.after, count.agree) == (1, 1, 1, 3)
+    text = "\n".join(damage_table([count]))
+    assert "both verifiers agree: 3 of 4" in text
+    assert "first at chance 7" in text
+    assert "first at chance 8" in text
+
+
+def test_a_whole_file_called_damaged_is_trouble(job: Path) -> None:
+    """A full disk is no damage: to say so is a fault of the program, in words or spoken."""
+    all_told = told(job)
+    for wrong in (replace(all_told, stopped="x.job: damaged: I/O"), replace(all_told, refused=("damaged",))):
+        assert "called damaged" in judged("none", job, wrong).trouble
 
 
 @pytest.mark.parametrize("what", ["faults", "jobfile"])

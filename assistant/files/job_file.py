@@ -17,7 +17,7 @@ from assistant.core.problems import CallProblem
 from assistant.files import reading, writing
 from assistant.files.clips import Samples, picture_clip, samples_of, sound_clip
 from assistant.files.keys import SigningKey
-from assistant.files.opening import WriterLock, connect_to_read, connect_to_write, disconnect_writer, make
+from assistant.files.opening import WriterLock, connect_to_read, connect_to_write, disconnect_writer, make, unmake
 from assistant.files.writing import NotKept
 
 __all__ = ["JobFile", "NotKept"]
@@ -37,7 +37,8 @@ class JobFile:
         with contextlib.ExitStack() as undo:
             lock = undo.enter_context(WriterLock(path.resolve()))
             make(path)
-            connection = connect_to_write(path)
+            undo.callback(unmake, path)
+            connection = connect_to_write(path, "begin the job again: nothing of it was kept")
             undo.pop_all()
         return cls(path, connection, lock)
 

@@ -29,6 +29,7 @@ from pathlib import Path
 from typing import Literal
 
 from assistant.core.problems import CallProblem, JobFileBroken
+from assistant.files.disk_trouble import trouble_of
 from assistant.files.schema import APPLICATION_ID, VERSION, fill, upgrade
 
 CHECKPOINT_PAGES = 64
@@ -55,7 +56,7 @@ class WriterLock:
         try:
             descriptor = os.open(self._file, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
         except OSError as fault:
-            raise CallProblem(f"cannot be written: {fault.strerror}", where=str(job), do="check the folder") from fault
+            raise unusable(job, fault, "cannot be written", "do it again") from fault
         try:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as fault:
@@ -108,11 +109,22 @@ def make(path: Path) -> None:
     except (OSError, sqlite3.Error) as fault:
         with contextlib.suppress(OSError):  # the first fault is the one to tell; the next try removes what lies there
             begun.unlink()
-        raise CallProblem(f"cannot be made: {fault}", where=str(path), do="check the folder and the disk") from fault
+        raise unusable(path, fault, "cannot be made", "do it again") from fault
 
 
-def connect_to_write(path: Path) -> sqlite3.Connection:
-    """A connection for the one writer; an older version is brought to this one. Raises CallProblem or JobFileBroken."""
+def unmake(path: Path) -> None:
+    """Remove a job file that was just made and has nothing in it, as far as the disk lets us."""
+    for end in ("", "-wal", "-shm"):
+        with contextlib.suppress(OSError):
+            path.with_name(path.name + end).unlink()
+
+
+def connect_to_write(path: Path, then: str = "") -> sqlite3.Connection:
+    """A connection for the one writer; an older version is brought to this one. Raises CallProblem or JobFileBroken.
+
+    then: what to do when the disk works again; "" for a job that was begun before.
+    """
+    then = then or f"do it again (the work: `layup resume {path}`); all that was told as kept is in the file"
     if not os.access(path, os.W_OK):
         raise CallProblem("cannot be written", where=str(path), do="check who may write it")
     connection = _checked(_connect(path, "rw"), path)
@@ -124,7 +136,7 @@ def connect_to_write(path: Path) -> sqlite3.Connection:
         upgrade(connection)
     except (ValueError, *UNREADABLE) as fault:
         connection.close()
-        raise broken(path, str(fault)) from fault
+        raise unusable(path, fault, "cannot be opened to write", then) from fault
     return connection
 
 
@@ -150,9 +162,9 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
 def disconnect_writer(connection: sqlite3.Connection) -> None:
     """Close up: everything into the one file.
 
-    Where a reader or the disk is in the way the `-wal` file stays, and belongs to the job.
+    Where a reader, the disk or damage is in the way the `-wal` file stays, and belongs to the job.
     """
-    with contextlib.suppress(sqlite3.OperationalError):
+    with contextlib.suppress(sqlite3.DatabaseError):
         connection.execute("PRAGMA journal_mode=DELETE")
     connection.close()
 
@@ -160,13 +172,26 @@ def disconnect_writer(connection: sqlite3.Connection) -> None:
 def lacks(path: Path, end: Literal["-wal", "-shm"]) -> bool:
     """The job file is marked WAL (bytes 18 and 19 are 2) but its file of that ending is not beside it.
 
-    Without its `-wal` it was taken away from an open job.
+    Without its `-wal` it was taken away from an open job. Raises CallProblem where it cannot be read.
     """
     if not path.is_file():
         return False
-    with path.open("rb") as file:
-        marks = file.read(20)[18:]
+    try:
+        with path.open("rb") as file:
+            marks = file.read(20)[18:]
+    except OSError as fault:
+        raise unusable(path, fault) from fault
     return marks == b"\x02\x02" and not path.with_name(path.name + end).exists()
+
+
+def unusable(
+    path: Path, fault: Exception, what: str = "cannot be read", then: str = "try again"
+) -> CallProblem | JobFileBroken:
+    """What this error means: damage only where it is no trouble of the disk. then: what to do when that works again."""
+    trouble = trouble_of(fault)
+    if trouble is None:
+        return broken(path, str(fault))
+    return CallProblem(f"{what}: {trouble.what}", where=str(path), do=f"{trouble.remedy}, then {then}")
 
 
 def broken(path: Path, what: str) -> JobFileBroken:
@@ -177,13 +202,16 @@ def broken(path: Path, what: str) -> JobFileBroken:
 def _connect(path: Path, mode: str) -> sqlite3.Connection:
     if not path.is_file():
         raise CallProblem("there is no such job file", where=str(path), do="check the name")
-    connection = sqlite3.connect(
-        f"{path.resolve().as_uri()}?mode={mode}",
-        uri=True,
-        isolation_level=None,
-        timeout=BUSY_S,
-        check_same_thread=False,
-    )
+    try:
+        connection = sqlite3.connect(
+            f"{path.resolve().as_uri()}?mode={mode}",
+            uri=True,
+            isolation_level=None,
+            timeout=BUSY_S,
+            check_same_thread=False,
+        )
+    except sqlite3.OperationalError as fault:
+        raise unusable(path, fault, "cannot be opened") from fault
     connection.execute("PRAGMA trusted_schema=OFF")
     connection.execute("PRAGMA cell_size_check=ON")
     return connection
@@ -198,7 +226,7 @@ def _checked(connection: sqlite3.Connection, path: Path) -> sqlite3.Connection:
         connection.close()
         if getattr(fault, "sqlite_errorcode", 0) == sqlite3.SQLITE_NOTADB:
             raise no_job_file(path) from fault
-        raise broken(path, str(fault)) from fault
+        raise unusable(path, fault) from fault
     if application == APPLICATION_ID and 1 <= version <= VERSION:
         return connection
     connection.close()
@@ -235,16 +263,16 @@ def to_disk(path: Path) -> None:
 
 
 def _settled_copy(path: Path) -> sqlite3.Connection:
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "copy.job"
-        memory = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
-        try:
+    memory = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            copy = Path(folder) / "copy.job"
             for end in ("", "-wal", "-journal"):
                 with contextlib.suppress(FileNotFoundError):
                     shutil.copyfile(path.with_name(path.name + end), copy.with_name(copy.name + end))
             with contextlib.closing(sqlite3.connect(copy)) as on_disk:
                 on_disk.backup(memory)
-        except (OSError, *UNREADABLE) as fault:
-            memory.close()
-            raise broken(path, str(fault)) from fault
+    except (OSError, *UNREADABLE) as fault:
+        memory.close()
+        raise unusable(path, fault, "cannot be read by way of a copy in the folder for temporary files") from fault
     return memory

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from assistant.core.entries import Entry, Kept, entry_from
 from assistant.core.problems import CallProblem, ChainBroken
 from assistant.files.chain import NOTHING_BEFORE, row_sha256, sha256_hex
-from assistant.files.opening import UNREADABLE, broken
+from assistant.files.opening import UNREADABLE, unusable
 
 
 class Row(NamedTuple):
@@ -111,7 +111,7 @@ def _readable(path: Path) -> Iterator[None]:
     try:
         yield
     except UNREADABLE as fault:
-        raise broken(path, str(fault)) from fault
+        raise unusable(path, fault) from fault
 
 
 def _misfit(path: Path, sequence: int, stored: str, worked_out: str) -> ChainBroken:

@@ -14,32 +14,30 @@ from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from assistant.core.entries import Entry, JobSigned, Kept, SoundForgotten
+from assistant.core.entries import AFTERWARDS, Entry, JobOpened, JobResumed, JobSigned, Kept, SoundForgotten
 from assistant.core.problems import DeviceTrouble, JobFileBroken
 from assistant.files.chain import AT_FORM, NOTHING_BEFORE, Link, canonical
 from assistant.files.clips import Clip
+from assistant.files.disk_trouble import Trouble, trouble_of
 from assistant.files.keys import SigningKey, signed_text
 from assistant.files.opening import broken, to_disk
 from assistant.files.reading import sounds
 
-WHY_NOT_KEPT: dict[int, tuple[str, str]] = {
-    sqlite3.SQLITE_FULL: ("the disk is full", "make room, then say it again"),
-    sqlite3.SQLITE_READONLY: ("the job file may only be read", "check the disk and who may write, then say it again"),
-    sqlite3.SQLITE_IOERR: ("the disk does not work as it should", "check the disk, then say it again"),
-    sqlite3.SQLITE_BUSY: ("another program holds the job file", "end that program, then say it again"),
-    sqlite3.SQLITE_CANTOPEN: ("the job's folder cannot be written", "check the folder, then say it again"),
-}
-"""What SQLite's primary result codes (https://sqlite.org/rescode.html) mean to a person, and what to do."""
-
 DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+
+AGAIN = "do it again"
 
 
 class NotKept(DeviceTrouble):
     """The entry did not get onto the disk. Nothing of it is in the file, which is as it was; it may be tried again."""
 
+    exit_status = 2  # nothing is wrong with the job
+
 
 class Doubtful(DeviceTrouble):
     """The entry stands in the file, but the disk does not confirm it. Nothing may be added before the job is resumed."""
+
+    exit_status = 2
 
 
 class Added(NamedTuple):
@@ -54,7 +52,7 @@ def append(connection: sqlite3.Connection, path: Path, entry: Entry, at: str, cl
     _check_time(at)
     if isinstance(entry, JobSigned | SoundForgotten):
         raise ValueError(f"'{entry.kind}' is only kept with what it says: see `sign` and `forget_sound`")
-    return _committed(connection, path, lambda: _add(connection, entry, at, clip)).kept
+    return _committed(connection, path, lambda: _add(connection, entry, at, clip), _then(path, entry)).kept
 
 
 def sign(connection: sqlite3.Connection, path: Path, at: str, who: str, key: SigningKey) -> Kept:
@@ -69,7 +67,7 @@ def sign(connection: sqlite3.Connection, path: Path, at: str, who: str, key: Sig
         )
         return added
 
-    return _committed(connection, path, write).kept
+    return _committed(connection, path, write, AGAIN).kept
 
 
 def forget_sound(connection: sqlite3.Connection, path: Path, at: str, who: str, why: str) -> Kept | None:
@@ -88,7 +86,7 @@ def forget_sound(connection: sqlite3.Connection, path: Path, at: str, who: str, 
         connection.execute("DELETE FROM clip WHERE kind = 'sound'")
         return added
 
-    kept = _committed(connection, path, write).kept
+    kept = _committed(connection, path, write, AGAIN).kept
     for statement in ("PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"):
         with contextlib.suppress(sqlite3.OperationalError):  # no room: the sound is gone all the same
             connection.execute(statement)
@@ -99,6 +97,15 @@ def _check_time(at: str) -> None:
     if not AT_FORM.fullmatch(at):
         raise ValueError(f"an entry's time is like 2026-10-14T09:12:03.250Z, not {at!r}")
     datetime.fromisoformat(at)
+
+
+def _then(path: Path, entry: Entry) -> str:
+    """What to do when the disk works again: only what came by voice is said again."""
+    if isinstance(entry, JobOpened):
+        return f"remove {path.name}, in which nothing stands, and begin the job again"
+    if isinstance(entry, JobResumed):
+        return f"`layup resume {path}` again; all that was told as kept is in the file"
+    return AGAIN if isinstance(entry, AFTERWARDS) else "say it again"
 
 
 def _add(connection: sqlite3.Connection, entry: Entry, at: str, clip: Clip | None) -> Added:
@@ -126,11 +133,14 @@ def _add_clip(connection: sqlite3.Connection, clip: Clip) -> None:
     )
 
 
-def _committed(connection: sqlite3.Connection, path: Path, write: Callable[[], Added]) -> Added:
-    """What `write` adds, in one transaction, on disk. Raises NotKept where it is not in the file, Doubtful where it may be."""
+def _committed(connection: sqlite3.Connection, path: Path, write: Callable[[], Added], then: str) -> Added:
+    """What `write` adds, in one transaction, on disk. Raises NotKept where it is not in the file, Doubtful where it may be.
+
+    then: what to do when the disk works again.
+    """
     added: Added | None = None
     try:
-        with _transaction(connection, path):
+        with _transaction(connection, path, then):
             added = write()
     except NotKept as fault:
         if added is None or not _stands(connection, added, fault):
@@ -166,23 +176,22 @@ def _doubtful(fault: NotKept, added: Added) -> Doubtful:
 
 
 @contextlib.contextmanager
-def _transaction(connection: sqlite3.Connection, path: Path) -> Iterator[None]:
+def _transaction(connection: sqlite3.Connection, path: Path, then: str) -> Iterator[None]:
     """All that is written inside stands on disk at the end, or nothing does."""
     try:
         connection.execute("BEGIN IMMEDIATE")
         yield
         connection.execute("COMMIT")
     except sqlite3.Error as fault:
-        raise _not_kept(fault, path) from fault
+        raise _not_kept(fault, path, then) from fault
     finally:
         if connection.in_transaction:
             with contextlib.suppress(sqlite3.Error):  # the first fault is the one to tell
                 connection.execute("ROLLBACK")
 
 
-def _not_kept(fault: sqlite3.Error, path: Path) -> NotKept | JobFileBroken:
-    code = getattr(fault, "sqlite_errorcode", 0) & 0xFF  # the primary code is the low byte
-    if code in DAMAGED:
+def _not_kept(fault: sqlite3.Error, path: Path, then: str) -> NotKept | JobFileBroken:
+    if getattr(fault, "sqlite_errorcode", 0) & 0xFF in DAMAGED:  # the primary code is the low byte
         return broken(path, str(fault))
-    what, do = WHY_NOT_KEPT.get(code, (str(fault), "check the disk, then say it again"))
-    return NotKept(f"not kept: {what}", where=str(path), do=do)
+    trouble = trouble_of(fault) or Trouble(str(fault), "check the disk")
+    return NotKept(f"not kept: {trouble.what}", where=str(path), do=f"{trouble.remedy}, then {then}")

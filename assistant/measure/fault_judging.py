@@ -104,7 +104,13 @@ def judged(fault: str, path: Path, told: Told, undisturbed: Sequence[Row] | None
     stands = rows_in(path)
     lost = sum(row not in stands for row in told.rows)
     unseen = _unseen(stands, told.rows, undisturbed)
-    return Trial(fault, lost, unseen, told.broke or _goes_on(path, stands))
+    return Trial(fault, lost, unseen, told.broke or _wrong_word(told) or _goes_on(path, stands))
+
+
+def _wrong_word(told: Told) -> str:
+    """The file is whole: the program must not have called it damaged."""
+    called = [text for text in (told.stopped, *told.refused) if "damaged" in text]
+    return f"a whole file was called damaged: {called[0].splitlines()[0]}" if called else ""
 
 
 def _unseen(stands: Sequence[Row], told: Sequence[Row], undisturbed: Sequence[Row] | None) -> int:

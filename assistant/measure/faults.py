@@ -1,8 +1,9 @@
-"""`layup measure faults`: a job is broken off in every way that there is, and what became of its file is counted.
+"""`layup measure faults`: a job is broken off, or its file damaged, in every way that there is, and what became is counted.
 
 Kills and failures come at an exact stroke (`fault_strokes`), by a shim under the C library (`fault_shim.c`); the rest needs
-none (`fault_rights`). Exit status 0 only where all survived, nothing was lost and nothing changed unseen. Power cuts are not
-among these: a killed process leaves to the kernel what it wrote, a power cut may not.
+none (`fault_rights`). A closed job is damaged bit by bit and by chance (`fault_damage`). Exit status 0 only where all
+survived, nothing was lost and nothing changed unseen. Power cuts are not among these: a killed process leaves to the kernel
+what it wrote, a power cut may not.
 """
 
 from __future__ import annotations
@@ -15,16 +16,19 @@ import time
 from argparse import Namespace
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
+from typing import TypeVar
 
 from assistant.core.problems import CallProblem
 from assistant.measure import fault_rights as rights
 from assistant.measure import fault_strokes as strokes
+from assistant.measure.fault_damage import damage_campaign, damage_counts, damage_table
 from assistant.measure.fault_job import SCRIPTS
 from assistant.measure.fault_judging import Count, Server, Skipped, Trial, counts
 from assistant.measure.fault_shim import build_shim
 from assistant.measure.speech_table import section
 
 Line = Callable[[str], None]
+T = TypeVar("T", bound=Trial | Skipped)
 FAILURES, MIXED = 40, 150
 """Strokes at which each failure of the disk is tried, and copies and torn ends of each job, where `--most` does not say."""
 TELL_EVERY_S = 10.0
@@ -36,12 +40,16 @@ def measure_faults(args: Namespace, line: Line) -> int:
     if args.out is not None and not args.out.is_dir():
         raise CallProblem("there is no such folder", where=str(args.out), do="make it, or name another with --out")
     found = list(counts(_told(campaign(args.most))))
-    text = [*table(found)]
-    for row in [json.dumps(one.as_json()) for one in found] if args.json else text:
+    with tempfile.TemporaryDirectory(dir=os.environ.get("LAYUP_MEASURE_FOLDER")) as folder:
+        damaged = list(damage_counts(_told(damage_campaign(Path(folder), args.most))))
+    text = [*table(found), *damage_table(damaged)]
+    rows = [*(one.as_json() for one in found), *(one.as_json() for one in damaged)]
+    for row in map(json.dumps, rows) if args.json else text:
         line(row)
     if args.out is not None:
         (args.out / "faults.md").write_text("\n".join([*heading(), *text, ""]), encoding="utf-8")
-    return 0 if all(one.survived == one.tried for one in found) else 1
+    every = (*found, *(one.count for one in damaged))
+    return 0 if all(one.survived == one.tried for one in every) else 1
 
 
 def campaign(most: int, scripts: Sequence[str] = tuple(SCRIPTS)) -> Iterator[Trial | Skipped]:
@@ -77,7 +85,7 @@ def _by_stroke(server: Server, folder: Path, script: str, most: int) -> Iterator
     yield from strokes.failures(server, folder, whole, most or FAILURES)
 
 
-def _told(trials: Iterator[Trial | Skipped]) -> Iterator[Trial | Skipped]:
+def _told(trials: Iterator[T]) -> Iterator[T]:
     told_s = time.monotonic()
     for number, trial in enumerate(trials, start=1):
         yield trial
@@ -93,6 +101,12 @@ def heading() -> Iterator[str]:
     yield "`layup measure faults --out assistant/measure/results`. Two scripted jobs at the live loop; a kill is SIGKILL, at"
     yield "each call that writes, cuts, syncs, renames or removes a file. Lost: an entry that the loop had been told is kept."
     yield "Unseen: the file is called whole and is not as it was told. Copies and torn ends: damaged and called so is survived."
+    yield ""
+    yield "Damage: every bit of a small signed job, one at a time, and another job damaged by chance; the signer's key is asked"
+    yield "for. No row changed: the file is called whole, and every entry, clip and signature was read again and is as before"
+    yield "(the bit is in free room of a page, or in a counter of SQLite's header that no row depends on: JOBFILE.md). After"
+    yield "the signature: only entries that no signature covers differ, which no chain can show. Lost, unseen: of the rest."
+    yield "Verifiers: `layup verify` and the bundle's check_job.py say the same: whole, or which entry does not fit and how."
 
 
 def table(found: list[Count]) -> Iterator[str]:

@@ -1,7 +1,7 @@
 """Damaging copies of a job file in every way that can be thought of, to see what checks it find.
 
-Two campaigns stand on this: every single bit flipped (`unseen_flips`), and damage by chance, where `layup verify` and the
-plain check of the bundle must come to the same answer (`damage`, `compared`). Damage is by the file's bytes (bits, runs of
+`fault_damage` does this many times, and looks whether `layup verify` and the plain check of the bundle come to the same
+answer (`compared`). Damage is by the file's bytes (bits, runs of
 zeros, cuts, pages in another's place), by SQL behind the triggers, and by somebody who knows the format and makes hashes anew.
 """
 
@@ -11,7 +11,7 @@ import json
 import random
 import shutil
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +21,9 @@ from assistant.files import check_job
 from assistant.files.chain import Link, canonical
 from assistant.files.opening import UNREADABLE
 from assistant.files.verify import verify
+
+Rows = dict[tuple[str, object], tuple[object, ...]]
+"""Rows by their table and first column, which is the key of each."""
 
 PAGE = 512
 """The smallest page that SQLite has, in bytes."""
@@ -66,46 +69,11 @@ def make_chain_anew(path: Path, sequence: int, **changes: str) -> None:
         make_hash_anew(path, number, previous=before)
 
 
-def content(path: Path) -> list[object]:
+def content(path: Path) -> Rows:
     """All entries, clips and signatures, as any reader of SQLite files has them."""
     with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as connection:
-        tables = ("entry ORDER BY sequence", "clip ORDER BY sha256", "signature ORDER BY entry")
-        return [row for table in tables for row in connection.execute(f"SELECT * FROM {table}")]
-
-
-@dataclass(frozen=True)
-class Flips:
-    """How many bits were flipped, one at a time; where none of it was seen; and, of these, where rows had changed."""
-
-    tried: int
-    unseen: tuple[int, ...]
-    wrong: tuple[int, ...]
-
-
-def unseen_flips(path: Path, bits: Iterable[int]) -> Flips:
-    """Flip each bit (8 times the byte's place, plus 0 to 7) in a copy beside `path`, and see whether `verify` finds it."""
-    data, rows = path.read_bytes(), content(path)
-    copy = path.with_name(f"flipped-{path.name}")
-    tried, unseen, wrong = 0, [], []
-    for bit in bits:
-        copy.write_bytes(data[: bit // 8] + bytes([data[bit // 8] ^ 1 << bit % 8]) + data[bit // 8 + 1 :])
-        tried += 1
-        if not _is_whole(copy):
-            continue
-        unseen.append(bit)
-        if content(copy) != rows:
-            wrong.append(bit)
-        for beside in copy.parent.glob(copy.name + "-*"):
-            beside.unlink()
-    copy.unlink(missing_ok=True)
-    return Flips(tried, tuple(unseen), tuple(wrong))
-
-
-def _is_whole(path: Path) -> bool:
-    try:
-        return verify(path).whole
-    except LayupProblem:
-        return False
+        tables = ("entry", "clip", "signature")
+        return {(table, row[0]): row for table in tables for row in connection.execute(f"SELECT * FROM {table}")}
 
 
 @dataclass(frozen=True)
@@ -122,16 +90,16 @@ class Compared:
         return self.ours == self.plain or (unread and "whole" not in (self.ours, self.plain))
 
 
-def compared(path: Path) -> Compared:
-    """Check a file both ways."""
+def compared(path: Path, key: str = "") -> Compared:
+    """Check a file both ways; with `key` (64 hex digits) it must be signed with that one."""
     try:
-        fault = verify(path).fault
+        fault = verify(path, key=key).fault
         place = "the file" if fault is None or not fault.sequence else f"entry {fault.sequence}"
         ours = "whole" if fault is None else f"{place}: {fault.how}"
     except LayupProblem:
         ours = "nothing to check"
     try:
-        misfit, _ = check_job.check(path)
+        misfit, _ = check_job.check(path, key)
         plain = "whole" if misfit is None else str(misfit).split(" (")[0]
     except check_job.Nothing:
         plain = "nothing to check"
