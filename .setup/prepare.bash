@@ -14,7 +14,8 @@ weighing_ear=whisper-tiny-en
 
 # Each system library that a Python package loads by its name, and the Debian package that has it.
 libraries=(libespeak-ng.so.1:libespeak-ng1 libzbar.so.0:libzbar0 libportaudio.so.2:libportaudio2
-  libGL.so.1:libgl1 libgthread-2.0.so.0:libglib2.0-0)
+  libGL.so.1:libgl1 libgthread-2.0.so.0:libglib2.0-0 libpangoft2-1.0.so.0:libpangoft2-1.0-0
+  libharfbuzz-subset.so.0:libharfbuzz-subset0)
 # Programs that some tests compare ours with, each in the Debian package of its name; without them those are skipped.
 test_programs=(zint sqlite3)
 

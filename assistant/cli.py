@@ -18,8 +18,10 @@ try:  # half a second: Ctrl-C may come as soon
     from assistant.arguments.looking import add_looking
     from assistant.arguments.measuring import add_measuring
     from assistant.arguments.records import add_records
+    from assistant.arguments.rehearsing import add_rehearsing
+    from assistant.arguments.sheets import add_sheets
     from assistant.arguments.working import add_working
-    from assistant.core.problems import LayupProblem
+    from assistant.core.problems import CallProblem, LayupProblem
 except KeyboardInterrupt:
     print("layup: stopped", file=sys.stderr)
     sys.exit(130)
@@ -50,6 +52,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # else Python complains at exit
         return 0
+    except OSError as fault:
+        print(f"layup: {_refused(fault)}", file=sys.stderr)
+        return 2
+
+
+def _refused(fault: OSError) -> CallProblem:
+    """What the system refused and nothing nearer to it has put into words: a folder that may not be entered, a full disk."""
+    what = fault.strerror or str(fault)
+    return CallProblem(what, where=str(fault.filename or "the system"), do="check that it is there and who may use it")
 
 
 def _end(_signal: int, _frame: object) -> None:
@@ -68,6 +79,8 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     add_working(commands)
     add_looking(commands)
+    add_sheets(commands)
+    add_rehearsing(commands)
     add_records(commands)
     add_measuring(commands)
     return parser

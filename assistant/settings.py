@@ -6,7 +6,7 @@ whisper = true                       # false: run on Vosk alone
 microphone = ""                      # number or part of a name; "" the system's default
 camera = 0
 headset = true                       # false: the assistant is deaf while it speaks
-voice = "en-us"                      # a voice of espeak-ng
+voice = ""                           # a voice of espeak-ng; "" that of the site's language
 words_per_minute = 165
 end_of_speech_s = 0.6                # quiet that ends an utterance
 technician = ""                      # who works in this bay, for the record
@@ -35,7 +35,7 @@ class Settings:
     microphone: str = ""
     camera: int = 0
     headset: bool = True
-    voice: str = "en-us"
+    voice: str = ""
     words_per_minute: int = 165
     end_of_speech_s: float = 0.6
     technician: str = ""
@@ -57,7 +57,10 @@ def find_settings(given: Path | None) -> Settings:
 
 def read_settings(path: Path) -> Settings:
     """One settings file. FileProblem for a wrong key, type or form, with the line."""
-    text = path.read_text(encoding="utf-8")
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as fault:
+        raise FileProblem("this is not text in UTF-8", where=Place(str(path)), do="save it as UTF-8") from fault
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:

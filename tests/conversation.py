@@ -9,25 +9,12 @@ from datetime import date
 from pathlib import Path
 
 from assistant.bench.starting import Earlier, read_work
-from assistant.core.effects import Effect, Finish, Hush, Record, Say, Scan, Wake
-from assistant.core.engine import advance
+from assistant.bench.text_talk import TextTalk
+from assistant.core.effects import Effect, Say
 from assistant.core.entries import Entry, JobOpened, JobResumed, Kept
-from assistant.core.events import (
-    Candidate,
-    Event,
-    Heard,
-    Label,
-    NotRecorded,
-    Recorded,
-    Scanned,
-    SpeechDone,
-    Started,
-    Take,
-    Tick,
-)
+from assistant.core.events import Candidate, Event, Heard, Label, NotRecorded, Take
 from assistant.core.job import Job, fold
 from assistant.core.procedure import Procedure, Site, WantedPart
-from assistant.core.speech.understanding import take_of_words
 from assistant.core.state import State
 
 TODAY = date(2026, 11, 25)
@@ -41,8 +28,10 @@ def short() -> Conversation:
     return Conversation(SHORT.procedure, dict(SHORT.sheet.parts), SHORT.site).start()
 
 
-class Conversation:
-    """Drives `advance` as the loop does; every entry is "on disk" at once unless `disk_full`."""
+class Conversation(TextTalk):
+    """A `TextTalk` that can be copied, resumed and refused by a full disk; every effect and the story of it are kept."""
+
+    clip = "clip"
 
     def __init__(
         self,
@@ -51,17 +40,11 @@ class Conversation:
         site: Site | None = None,
         earlier: Earlier = (),
     ) -> None:
-        self.state = State(procedure, parts or {}, site or Site(), TODAY)
-        self.kept: list[Kept] = []
         self.story: list[Kept | Say] = []
-        self.said: list[str] = []
         self.effects: list[Effect] = []
         self.disk_full = False
-        self.finished = ""
-        self.now_s = 0.0
-        self.wake_at_s: float | None = None
-        self._commit(replace(_opened(procedure), earlier=earlier))
-        self.state = replace(self.state, job=fold(self.kept))
+        state = State(procedure, parts or {}, site or Site(), TODAY)
+        super().__init__(state, replace(_opened(procedure), earlier=earlier))
 
     def copy(self) -> Conversation:
         """The same conversation, to go on with apart from this one."""
@@ -73,7 +56,7 @@ class Conversation:
 
     def start(self) -> Conversation:
         """The program starts."""
-        self.send(Started(self.now_s))
+        self.begin()
         return self
 
     def resumed(self) -> Conversation:
@@ -81,17 +64,13 @@ class Conversation:
         again = Conversation(self.state.procedure, dict(self.state.parts), self.state.site)
         again.kept, again.story, again.said = list(self.kept), list(self.story), list(self.said)
         again.disk_full = self.disk_full
-        again._commit(JobResumed("test", "text"))
+        again.commit(JobResumed("test", "text"))
         again.state = replace(again.state, job=fold(again.kept))
         return again.start()
 
-    def hear(self, words: str) -> list[str]:
-        """These words are heard beyond doubt; what is said then."""
-        return self.send(Heard(self.now_s, "clip", (take_of_words(words),), dictated=words))
-
     def hear_takes(self, *takes: Take) -> list[str]:
         """Two ears, or one in doubt; what is said then."""
-        return self.send(Heard(self.now_s, "clip", takes))
+        return self.send(Heard(self.now_s, self.clip, takes))
 
     def say_all(self, *lines: str) -> list[str]:
         """Several utterances; what is said after the last."""
@@ -103,27 +82,7 @@ class Conversation:
     def scan(self, *labels: Label) -> list[str]:
         """*part*, and these labels are seen."""
         self.hear("part")
-        return self.send(Scanned(self.now_s, labels))
-
-    def wait(self, seconds: float) -> list[str]:
-        """Time passes."""
-        until = self.now_s + seconds
-        before = len(self.said)
-        while self.wake_at_s is not None and self.wake_at_s <= until:
-            self.now_s, self.wake_at_s = self.wake_at_s, None
-            self.send(Tick(self.now_s))
-        self.now_s = until
-        return self.said[before:]
-
-    def send(self, event: Event) -> list[str]:
-        """Any event; what is said because of it."""
-        before = len(self.said)
-        todo: deque[Event] = deque((event,))
-        while todo:
-            self.state, effects = advance(self.state, todo.popleft())
-            for effect in effects:
-                self._do(effect, todo)
-        return self.said[before:]
+        return self.see(*labels)
 
     @property
     def job(self) -> Job:
@@ -134,28 +93,22 @@ class Conversation:
         """The kept entries of one kind."""
         return [k.entry for k in self.kept if isinstance(k.entry, kind)]
 
-    def _do(self, effect: Effect, todo: deque[Event]) -> None:
+    def do(self, effect: Effect, todo: deque[Event]) -> None:
+        """As ever, and remember it."""
         self.effects.append(effect)
-        if isinstance(effect, Record):
-            if self.disk_full:
-                todo.append(NotRecorded(self.now_s, "the disk is full", "make room, then say it again"))
-            else:
-                todo.append(Recorded(self.now_s, self._commit(effect.entry)))
-        elif isinstance(effect, Say):
-            self.said.append(effect.text)
+        if isinstance(effect, Say):
             self.story.append(effect)
-            if self.state.talk.phase == "finished":
-                todo.append(SpeechDone(self.now_s, effect.number))
-        elif isinstance(effect, Wake):
-            self.wake_at_s = effect.at_s
-        elif isinstance(effect, Finish):
-            self.finished = effect.why
-        else:
-            assert not isinstance(effect, Scan | Hush) or effect
+        super().do(effect, todo)
 
-    def _commit(self, entry: Entry) -> Kept:
-        kept = Kept(len(self.kept) + 1, "2026-11-25T08:00:00.000Z", entry)
-        self.kept.append(kept)
+    def record(self, entry: Entry) -> Event:
+        """Kept, unless the disk is full."""
+        if self.disk_full:
+            return NotRecorded(self.now_s, "the disk is full", "make room, then say it again")
+        return super().record(entry)
+
+    def commit(self, entry: Entry) -> Kept:
+        """The entry, kept; it is part of the story."""
+        kept = super().commit(entry)
         self.story.append(kept)
         return kept
 

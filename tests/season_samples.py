@@ -46,10 +46,12 @@ steps:
 SHEET = """
 model: MODEL
 for: test engine
+manual: test
+entered: {by: Kim, on: 2016-10-01}
 counts: {cylinder: 2}
 values:
-  compression_least: {is: 175 psi, page: test page 1}
-  gap_most: {is: 14 thou, page: test page 2}
+  compression_least: {is: 175 psi, page: 1}
+  gap_most: {is: 14 thou, page: 2}
 parts: {}
 """
 SITE = "shop: the shop\ngallon: us_gal\nvalues: {}\n"

@@ -11,6 +11,7 @@ import numpy as np
 from assistant.bench.clock import WallClock
 from assistant.bench.live import EyesThread, HearingThread, LiveInbox
 from assistant.bench.shelf import Shelf
+from assistant.core.effects import Scan
 from assistant.core.events import (
     DeviceBack,
     DeviceLost,
@@ -201,7 +202,7 @@ class Reads:
 
 def scanned(open_camera: Callable[[], Camera], shelf: Shelf) -> Scanned:
     inbox = LiveInbox(CLOCK)
-    EyesThread(open_camera, Reads(), shelf, inbox, CLOCK).scan(5.0)
+    EyesThread(open_camera, Reads(), shelf, inbox, CLOCK).scan(Scan(5.0))
     event = next_of(inbox)
     assert isinstance(event, Scanned)
     return event

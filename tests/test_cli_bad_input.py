@@ -88,7 +88,7 @@ TABLE: list[tuple[list[str], int, str]] = [
     (["parse", "unit.yaml", "tools_out", "one", *ON], 1, "unit.yaml:54:15: the unit 'furlongs' is not on the list"),
     (["parse", "folder", "tools_out", "one", *ON], 2, "folder: cannot read the file"),
     (["parse", SHORT_FILE, "tools_out", "one", "--machine", "nowhere.yaml"], 2, "nowhere.yaml: cannot read the file"),
-    (["parse", SHORT_FILE, "tools_out", "one", "--machine", "wrong.sheet.yaml"], 1, "wrong.sheet.yaml:6:27: "),
+    (["parse", SHORT_FILE, "tools_out", "one", "--machine", "wrong.sheet.yaml"], 1, "wrong.sheet.yaml:8:27: "),
     (["parse", SHORT_FILE, "tools_out", "one", *ON, "--site", "nowhere.yaml"], 2, "nowhere.yaml: cannot read the file"),
     (["parse", SHORT_FILE, "tools_out", "one", *ON, "--site", "wrong.site.yaml"], 1, "wrong.site.yaml:2:9: 'pint'"),
     (["prove", "nowhere.yaml"], 2, "nowhere.yaml: cannot read the file"),
@@ -171,7 +171,7 @@ def test_a_bad_call(call: list[str], status: int, says: str, bay: Path, capsys: 
 TOLD_AS_FINDINGS: list[tuple[list[str], str]] = [
     (["prove", "broken.yaml"], "broken.yaml:2:8: this is not YAML"),
     (["prove", "unit.yaml"], "unit.yaml:54:15: the unit 'furlongs' is not on the list"),
-    (["prove", SHORT_FILE, "--machine", "wrong.sheet.yaml"], "wrong.sheet.yaml:6:27: "),
+    (["prove", SHORT_FILE, "--machine", "wrong.sheet.yaml"], "wrong.sheet.yaml:8:27: "),
     (["verify", "cut.job"], "cut.job: not whole"),
     (["verify", "changed.job"], "changed.job: not whole: entry 1: changed"),
 ]

@@ -29,11 +29,13 @@ steps:
 SHEET = """\
 model: Tern
 for: boat
+manual: Tern 3 manual
+entered: {by: Kim, on: 2026-10-30}
 counts: {cylinder: 3}
 values:
-  least: {is: 175 psi, page: Tern 3 manual page 6-8}
-  most: {is: 215 psi, page: Tern 3 manual page 6-8}
-  gauge: {is: 3 psi, page: certificate of the gauge}
+  least: {is: 175 psi, page: 6-8}
+  most: {is: 215 psi, page: 6-8}
+  gauge: {is: 3 psi, from: certificate of the gauge}
 parts: {}
 """
 SITE = "shop: S\ngallon: us_gal\nvalues: {altitude: {is: 7000 ft, source: survey mark}}\n"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import count
 from pathlib import Path
 
@@ -16,29 +16,30 @@ from label_tables import LABELS
 from assistant.core.events import Label
 from assistant.core.problems import CallProblem, DeviceTrouble
 from assistant.devices.camera import OpenCvCamera, PictureFiles
-from assistant.devices.eyes import look
+from assistant.devices.eyes import MORE_FRAMES, look
 from assistant.devices.frame_quality import measure_frame
 from assistant.devices.label_reader import ScriptedReader, ZbarReader
 from assistant.devices.protocols import Camera, LabelReader, Picture
 
 EAN = Label("EAN-13", "2990001000421")
 OTHER = Label("EAN-13", "2990001000285")
+LOT = Label("GS1-DATA-MATRIX", "10F2604")
 CODE_39 = Label("CODE-39", "T3-1142")
+MATRIX = Label("GS1-DATA-MATRIX", "01029900010005131734060010R118")
 GREY = np.full((48, 64, 3), 90, np.uint8)
 
 
-class Frames:
-    """A camera of so many grey frames."""
+class Film:
+    """A camera of these frames."""
 
-    def __init__(self, frames: int) -> None:
-        self.left = frames
+    def __init__(self, frames: Sequence[Picture]) -> None:
+        self.left = list(frames)
 
     def frame(self) -> Picture | None:
-        self.left -= 1
-        return GREY if self.left >= 0 else None
+        return self.left.pop(0) if self.left else None
 
     def close(self) -> None:
-        self.left = 0
+        self.left = []
 
 
 def each_second() -> Iterator[float]:
@@ -46,12 +47,12 @@ def each_second() -> Iterator[float]:
 
 
 def looked(script: list[tuple[Label, ...]], seconds: float = 60) -> tuple[tuple[Label, ...], str, int]:
-    camera = Frames(100)
+    camera = Film([GREY] * 100)
     ticks = each_second()
     seen = look(camera, ScriptedReader(script), seconds, lambda: next(ticks))
     assert seen.picture_png is not None
     assert cv2.imdecode(np.frombuffer(seen.picture_png, np.uint8), cv2.IMREAD_COLOR).shape == GREY.shape
-    return seen.labels, seen.trouble, 100 - camera.left
+    return seen.labels, seen.trouble, 100 - len(camera.left)
 
 
 @pytest.mark.parametrize(
@@ -60,15 +61,49 @@ def looked(script: list[tuple[Label, ...]], seconds: float = 60) -> tuple[tuple[
         ([(EAN,), (EAN,)], (EAN,), 2),
         ([(EAN,), (), (EAN,)], (EAN,), 3),
         ([(EAN,), (OTHER,), (OTHER,)], (OTHER,), 3),
+        ([(EAN, OTHER), (EAN,)], (EAN,), 2),
+        ([(EAN, LOT), (EAN, OTHER), (OTHER,), (LOT,)], (EAN, LOT), 4),
+        ([(EAN, OTHER), (EAN, OTHER)], (EAN, OTHER), 2),
         ([(CODE_39,), (CODE_39,)], (CODE_39,), 2),
         ([(EAN, CODE_39), (EAN, CODE_39)], (EAN, CODE_39), 2),
+        ([(EAN, LOT), (EAN,), (EAN, LOT)], (EAN, LOT), 3),
+        ([(EAN,), (EAN, LOT), (), (LOT,)], (EAN, LOT), 4),
+        ([(EAN,), (EAN, LOT)], (EAN,), 2 + MORE_FRAMES),
         ([(EAN, EAN), (), ()], (), 10),
         ([(Label("CODE-39", "T3-1142"),), (Label("CODE-39", "T3-1147"),)], (), 10),
     ],
 )
 def test_two_frames_must_agree(script: list[tuple[Label, ...]], labels: tuple[Label, ...], frames: int) -> None:
-    """A label is sure when two frames gave the same text; the same twice in one frame is one vote."""
+    """A label is sure when two frames gave the same text; the same twice in one frame is one vote.
+
+    What was read once beside a sure one has some frames more to be sure as well, and is then left.
+    """
     assert (looked(script, seconds=10)[0], looked(script, seconds=10)[2]) == (labels, frames)
+
+
+def test_what_is_sure_is_given_when_the_time_is_up() -> None:
+    """Waiting for the label beside it does not lose it."""
+    assert looked([(EAN,), (EAN, LOT)], seconds=3)[::2] == ((EAN,), 3)
+
+
+def test_the_picture_kept_is_one_that_shows_a_sure_label() -> None:
+    """Not of the frames that were waited for in vain."""
+    frames = [np.full((48, 64), shade, np.uint8) for shade in (10, 20, 30, 40, 50, 60, 70, 80)]
+    seen = look(Film(frames), ScriptedReader([(EAN, LOT), (EAN,)]), 60, lambda: 0.0)
+    assert seen.labels == (EAN,)
+    assert seen.picture_png is not None
+    assert cv2.imdecode(np.frombuffer(seen.picture_png, np.uint8), cv2.IMREAD_GRAYSCALE).max() == 20
+
+
+@pytest.mark.parametrize("still", [True, False])
+def test_all_labels_of_a_packet_are_given(tmp_path: Path, *, still: bool) -> None:
+    """Two labels side by side, a linear one and a Data Matrix that only one of the decoders reads: both are sure."""
+    both = np.hstack([cv2.imread(str(LABELS / f"{name}.png")) for name in ("spark_plug", "cover_oring_large")])
+    cv2.imwrite(str(tmp_path / "both.png"), both)
+    reader = ZbarReader(still=still)
+    camera: Camera = PictureFiles([tmp_path / "both.png"]) if still else Film([both] * 15)
+    assert look(camera, reader, 60, lambda: 0.0).labels == (MATRIX, EAN)
+    reader.close()
 
 
 def test_when_the_time_is_up_the_trouble_is_said() -> None:
@@ -80,7 +115,7 @@ def test_when_the_time_is_up_the_trouble_is_said() -> None:
 
 def test_a_camera_at_its_end_gives_up_at_once() -> None:
     """No frames at all: no picture, and the trouble says so."""
-    seen = look(Frames(0), ScriptedReader([]), 5, lambda: 0.0)
+    seen = look(Film([]), ScriptedReader([]), 5, lambda: 0.0)
     assert (seen.labels, seen.picture_png, seen.trouble) == ((), None, "The camera shows nothing.")
 
 

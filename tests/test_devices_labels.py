@@ -16,7 +16,7 @@ from assistant.core.events import Label
 from assistant.core.labels.meaning import read_label
 from assistant.core.problems import CallProblem
 from assistant.devices.decoders import ZbarDecoder, ZxingDecoder
-from assistant.devices.label_reader import ZbarReader
+from assistant.devices.label_reader import ScriptedReader, ZbarReader
 from assistant.devices.preparation import strongest_bars, turned_straight
 from assistant.devices.scan import scan_pictures
 
@@ -163,6 +163,31 @@ def test_scan_gives_one_json_row_a_label() -> None:
         "fields": {"01": "02990001000117", "10": "F2604", "21": "000731"},
         "problem": None,
     }
+
+
+PRODUCT, LOT = Label("EAN-13", "2990001000117"), Label("GS1-128", "10F2604")
+
+
+@pytest.mark.parametrize(
+    ("labels", "rows"),
+    [
+        ((PRODUCT, LOT), [({"01": "02990001000117", "10": "F2604"}, True), ({"10": "F2604"}, True)]),
+        ((LOT, PRODUCT), [({"10": "F2604"}, True), ({"01": "02990001000117", "10": "F2604"}, True)]),
+        ((LOT,), [({"10": "F2604"}, False)]),
+        ((LOT, Label("GS1-128", "10F2605"), PRODUCT),
+         [({"10": "F2604"}, False), ({"10": "F2605"}, False), ({"01": "02990001000117"}, True)]),
+        ((PRODUCT, Label("EAN-13", "2990001000285"), LOT),
+         [({"01": "02990001000117"}, True), ({"01": "02990001000285"}, True), ({"10": "F2604"}, False)]),
+        ((LOT, Label("CODE-39", "T3-1142")), [({"10": "F2604"}, False), ({}, False)]),
+    ],
+)  # fmt: skip
+def test_labels_of_one_picture_are_one_packet(
+    labels: tuple[Label, ...], rows: list[tuple[dict[str, str], bool]]
+) -> None:
+    """A lot alone is in order beside the one product of its picture; beside none, two, another lot, or a doubt it is not."""
+    found = scan_pictures([LABELS / "anode.png"], ScriptedReader([labels]), TODAY)
+    assert [(Label(row.symbology, row.text)) for row in found] == list(labels)
+    assert [(row.fields, row.problem is None) for row in found] == rows
 
 
 def test_a_picture_without_a_label_has_a_row_that_says_so(tmp_path: Path) -> None:

@@ -18,16 +18,14 @@ from assistant.devices.linear_codes.ean_codes import best_two
 from assistant.devices.linear_codes.reading import read_linear
 from assistant.devices.linear_codes.rendering import EAN_8, Geometry, costs_of, drawn, laid
 from assistant.devices.plain_decoders import by_pyzbar, by_zxing
-from assistant.measure.label_damage import STRENGTHS
-from assistant.measure.label_pictures import SEEDS, LabelPicture, draw_picture, pictures_without
-from assistant.measure.label_symbols import KINDS, draw_symbol
+from assistant.measure.label_pictures import LabelPicture, Shot, take
+from assistant.measure.label_symbols import draw_symbol
 
 needs_zint = pytest.mark.skipif(shutil.which("zint") is None, reason="zint draws these symbols: apt-get install zint")
 
 
 def tuning_picture(symbology: str, damage: str, number: int) -> LabelPicture:
-    seed = (SEEDS["tune"], list(KINDS).index(symbology), list(STRENGTHS).index(damage), number)
-    return draw_picture(symbology, damage, "tune", np.random.default_rng(seed))
+    return take(Shot(symbology, damage, number), "tune")
 
 
 def test_code_128_patterns_are_those_of_the_test_table() -> None:
@@ -111,8 +109,7 @@ def test_what_both_decoders_miss_is_read(symbology: str, damage: str, number: in
 @needs_zint
 def test_nothing_is_read_where_no_such_code_is() -> None:
     """Print, stripes, the bare bench, and Code 39, which it does not know."""
-    print_and_stripes = list(pictures_without(1, "tune"))[:2]
-    pictures = [*print_and_stripes, tuning_picture("CODE-39", "blur", 0)]
+    pictures = [tuning_picture("", "text", 0), tuning_picture("", "stripes", 0), tuning_picture("CODE-39", "blur", 0)]
     assert [read_linear(one.picture) for one in pictures] == [()] * len(pictures)
 
 
@@ -130,6 +127,7 @@ class Script:
 
 
 EAN, OTHER = Label("EAN-13", "2990001000421"), Label("EAN-13", "2990001000285")
+LOT = Label("GS1-128", "10F2604")
 UPC_E, CODE_39, QR = Label("EAN-13", "0012345000065"), Label("CODE-39", "T3-1142"), Label("QR", "T3-1142")
 
 
@@ -143,6 +141,12 @@ UPC_E, CODE_39, QR = Label("EAN-13", "0012345000065"), Label("CODE-39", "T3-1142
         ([(UPC_E,)] * 7, [], ()),
         ([(UPC_E,)], [(), (UPC_E,)], (UPC_E,)),
         ([], [(QR,)], (QR,)),
+        ([(EAN,)], [(EAN, LOT), (LOT,)], (EAN, LOT)),
+        ([(EAN, LOT)], [(EAN,)], (EAN,)),
+        ([(EAN, LOT)], [(EAN, OTHER), (OTHER,), (LOT,)], (EAN, LOT)),
+        ([(EAN, OTHER), (EAN, OTHER)], [], (EAN, OTHER)),
+        ([], [(QR, EAN), (EAN,)], (QR, EAN)),
+        ([(EAN,), (OTHER,)], [(EAN,), (OTHER,)], (EAN,)),
         ([(CODE_39,)] * 7, [], (CODE_39,)),
     ],
     ids=[
@@ -153,6 +157,12 @@ UPC_E, CODE_39, QR = Label("EAN-13", "0012345000065"), Label("CODE-39", "T3-1142
         "UPC-E by one",
         "UPC-E by both",
         "matrix",
+        "two labels, one on a later rung",
+        "two labels, one of them once",
+        "two labels, and another product beside them",
+        "two products of one rung",
+        "matrix, and a linear one beside it",
+        "all agreed: no more rungs",
         "no check: doubted",
     ],
 )
@@ -161,7 +171,8 @@ def test_a_still_is_read_twice(
 ) -> None:
     """A linear code counts when it was read twice, a UPC-E when both decoders read it; a matrix code at once.
 
-    One without a check is handed on, for `is_sure` to ask both decoders.
+    What was read by the rung that agrees may still be agreed on later. One
+    without a check is handed on, for `is_sure` to ask both decoders.
     """
     reader = ZbarReader(still=True)
     reader._zbar.close()

@@ -18,7 +18,8 @@ from assistant.bench.proving import prove_file
 from assistant.bench.starting import Work, read_work
 from assistant.cli import main
 from assistant.core.speech import commands
-from assistant.core.speech.saying import READ_BACK
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.number_words import READ_BACK
 from assistant.core.speech.unit_words import SAID
 from assistant.core.speech.wording import VERDICTS, ask_reading
 from assistant.core.units import SPOKEN
@@ -112,6 +113,10 @@ def templates() -> Iterator[re.Pattern[str]]:
             fixed = [p.value if isinstance(p, ast.Constant) and isinstance(p.value, str) else None for p in parts]
             if sum(len(re.findall("[A-Za-z]", text)) for text in fixed if text) >= 6:
                 yield re.compile("".join(".*" if text is None else re.escape(text) for text in fixed))
+    for sentence in ENGLISH.phrases.values():
+        fixed = re.split(r"\{\w+\}", sentence)
+        if sum(len(re.findall("[A-Za-z]", text)) for text in fixed) >= 6:
+            yield re.compile(".*".join(map(re.escape, fixed)))
 
 
 def read_back_words() -> set[str]:

@@ -46,15 +46,17 @@ steps:
 SHEET = """\
 model: Tern
 for: boat
+manual: Tern
+entered: {by: Kim, on: 2026-10-30}
 counts: {cylinder: 3}
 values:
-  least: {is: 175 psi, page: page 6-8}
-  volts_least: {is: 12.4 V, page: page 8-2}
-  torque: {is: 20 Nm, page: page 2}
-  gauge: {is: 3 psi, page: certificate of the gauge}
-  mix: {is: 50 percent, page: page 5}
-  cold: {is: 20 degC, page: page 7}
-  clock: {is: 12 psi, page: page 9}
+  least: {is: 175 psi, page: 6-8}
+  volts_least: {is: 12.4 V, page: 8-2}
+  torque: {is: 20 Nm, page: 2}
+  gauge: {is: 3 psi, from: certificate of the gauge}
+  mix: {is: 50 percent, page: 5}
+  cold: {is: 20 degC, page: 7}
+  clock: {is: 12 psi, page: 9}
 parts: {}
 """
 SITE = "shop: S\ngallon: us_gal\nvalues: {altitude: {is: 5000 ft, source: survey mark}}\n"
@@ -83,7 +85,7 @@ def amount(number: str, unit: str) -> Amount:
 
 
 RULES = [
-    ("volts", "{above: volts_least}", Limit("above", low=amount("12.4", "V"), source="page 8-2")),
+    ("volts", "{above: volts_least}", Limit("above", low=amount("12.4", "V"), source="Tern page 8-2")),
     ("volts", "{below: 15 V, source: practice}", Limit("below", high=amount("15", "V"), source="practice")),
     (
         "wet",
@@ -98,7 +100,7 @@ RULES = [
         "{target: cold, within: 9 delta_F}",
         Limit(
             "target", low=amount("15", "degC"), high=amount("25", "degC"),
-            target=amount("20", "degC"), tolerance=amount("9", "delta_F"), source="page 7",
+            target=amount("20", "degC"), tolerance=amount("9", "delta_F"), source="Tern page 7",
         ),
     ),
     (
@@ -106,7 +108,7 @@ RULES = [
         "{at_least: least, uncertainty: gauge}",
         Limit(
             "at_least", low=amount("175", "psi"), uncertainty=amount("3", "psi"),
-            source="page 6-8; certificate of the gauge",
+            source="Tern page 6-8; certificate of the gauge",
         ),
     ),
     (

@@ -228,6 +228,8 @@ def test_a_file_that_is_not_there_or_not_text_is_told(tmp_path: Path) -> None:
 SHEET = """\
 model: Tern
 for: boat
+manual: Tern manual
+entered: {by: Kim, on: 2026-10-30}
 counts: {cylinder: 3}
 values:
   torque: {is: 89 lbf_in, page: 4-1}
@@ -240,7 +242,7 @@ def test_a_sheet_is_read_with_the_page_of_each_number() -> None:
     """The amount is exact and says where it comes from."""
     sheet = read_sheet(SHEET, "s.yaml")
     assert sheet.values["torque"].amount == Amount(Decimal(89), "lbf_in")
-    assert sheet.values["torque"].source == "4-1"
+    assert sheet.values["torque"].source == "Tern manual page 4-1"
     assert sheet.counts == {"cylinder": 3}
     assert sheet.parts["filter"].quantity == 2
 
@@ -248,12 +250,12 @@ def test_a_sheet_is_read_with_the_page_of_each_number() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        (", page: 4-1", "", "s.yaml:5:11: 'torque' needs the key 'page'"),
-        ("89 lbf_in", "89 ft_lb", "s.yaml:5:16: the unit 'ft_lb' is not on the list"),
+        (", page: 4-1", "", "s.yaml:7:11: 'torque' needs the key 'page'"),
+        ("89 lbf_in", "89 ft_lb", "s.yaml:7:16: the unit 'ft_lb' is not on the list"),
         ("89 lbf_in", "89 yard", "the unit 'yard' is not on the list"),
-        ("6291041500213", "6291041500214", "s.yaml:7:37: '6291041500214' is no GTIN: the check digit is wrong"),
+        ("6291041500213", "6291041500214", "s.yaml:9:37: '6291041500214' is no GTIN: the check digit is wrong"),
         ('gtins: ["6291041500213"], numbers: [F-1], ', "", "nothing says how to know the part 'filter'"),
-        ("cylinder: 3", "cylinder: none", "s.yaml:3:20: 'none' is no whole number from 1 to 24"),
+        ("cylinder: 3", "cylinder: none", "s.yaml:5:20: 'none' is no whole number from 1 to 24"),
     ],
 )
 def test_mistakes_in_a_sheet_are_told(old: str, new: str, message: str) -> None:

@@ -22,7 +22,7 @@ SHEETS = ["--machine", "procedures/tern-3.sheet.yaml", "--site", "procedures/our
 LONGEST_S = 60.0
 ANSWERS = {
     "Roger?": "roger",
-    "Chock it": "done",
+    "sling off": "done",
     "exhaust fan on": "done",
     "Number?": "twenty-four",
 }

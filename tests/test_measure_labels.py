@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
+import signal
+from collections.abc import Sequence
+from contextlib import suppress
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -11,13 +16,20 @@ import pytest
 from label_tables import LABELS
 
 from assistant.cli import main
+from assistant.core.problems import DeviceTrouble
+from assistant.measure.label_bending import bend
+from assistant.measure.label_campaign import campaign
 from assistant.measure.label_damage import STRENGTHS
 from assistant.measure.label_folder import read_photographs
-from assistant.measure.label_pictures import pictures
+from assistant.measure.label_fuzz import Campaign, tell
+from assistant.measure.label_keeping import FORMAT, digest_of_sources
+from assistant.measure.label_parsers import PARSERS
+from assistant.measure.label_pictures import Shot, shots, take
 from assistant.measure.label_plot import plot
 from assistant.measure.label_readings import Reading, comparable
 from assistant.measure.label_scores import Trial, claims, report, scores
 from assistant.measure.label_symbols import KINDS, draw_symbol
+from assistant.measure.label_workers import looked_at
 
 needs_zint = pytest.mark.skipif(shutil.which("zint") is None, reason="zint draws these symbols: apt-get install zint")
 
@@ -25,8 +37,8 @@ needs_zint = pytest.mark.skipif(shutil.which("zint") is None, reason="zint draws
 @needs_zint
 def test_a_picture_is_the_same_again_and_never_one_that_was_tuned_on() -> None:
     """From the seed alone; the two uses share neither pictures nor contents, and their strengths differ."""
-    one, again = (next(pictures(1, "measure", ("EAN-13",), ("blur",))) for _ in range(2))
-    tuned = next(pictures(1, "tune", ("EAN-13",), ("blur",)))
+    one, again = (take(Shot("EAN-13", "blur", 0), "measure") for _ in range(2))
+    tuned = take(Shot("EAN-13", "blur", 0), "tune")
     assert (one.picture == again.picture).all()
     assert one.picture.shape == (720, 1280)
     assert one.text == again.text != tuned.text
@@ -39,7 +51,7 @@ def test_each_undamaged_symbology_is_read_by_ours(symbology: str) -> None:
     """The text that the generator says is there is what the decoders read."""
     from assistant.devices.label_reader import ZbarReader
 
-    one = next(pictures(1, "measure", (symbology,), ("none",)))
+    one = take(Shot(symbology, "none", 0), "measure")
     reader = ZbarReader(still=True)
     assert {comparable(label.text) for label in reader.read(one.picture)} == {one.text}
     reader.close()
@@ -105,6 +117,151 @@ def test_a_folder_of_photographs(tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert [set(row) for row in told] == [{"decoder", "pictures", "read", "wrong", "median_ms"}] * 3
     ours = next(row for row in told if row["decoder"] == "ours")
     assert (ours["pictures"], ours["read"], ours["wrong"]) == (3, 2, 1)
+
+
+class Line(list[str]):
+    """What a command printed."""
+
+    def __call__(self, text: str) -> None:
+        self.append(text)
+
+
+FEW = (
+    Shot("EAN-13", "none", 0),
+    Shot("ITF-14", "turn", 1),
+    Shot("QR", "jpeg", 1),
+    Shot("", "text", 0),
+    Shot("EAN-8", "smear", 2),
+)
+
+
+def told(trials: Sequence[Trial]) -> list[tuple[str, frozenset[str], list[tuple[str, frozenset[str]]]]]:
+    """All but the times."""
+    return [(t.symbology, t.wanted, [(r.decoder, r.texts) for r in t.readings]) for t in trials]
+
+
+@needs_zint
+def test_results_hang_neither_on_the_workers_nor_on_the_order() -> None:
+    """Every picture and every reading of it follows from the picture's seed."""
+    one, two = (told(campaign(FEW, workers, None, lambda _: None)) for workers in (1, 2))
+    backwards = told(campaign(FEW[::-1], 1, None, lambda _: None))
+    assert one == two == backwards[::-1]
+    assert [decoder for decoder, _ in one[0][2]] == ["pyzbar", "zxing-cpp", "ours", "ours, camera"]
+    assert len(one[1][2]) == 3
+
+
+def test_each_picture_of_a_campaign_has_a_seed_of_its_own() -> None:
+    """Later ones are others: what is measured from picture 5 on has none of the first five."""
+    first, later = set(shots(5)), set(shots(5, 5))
+    assert len(first) == len(later) == 5 * (len(KINDS) * len(STRENGTHS) + 3)
+    assert not first & later
+
+
+@needs_zint
+def test_a_campaign_goes_on_where_it_stopped(tmp_path: Path) -> None:
+    """What is kept is not done again, a line that broke off is, and the outcome is that of one go."""
+    two = FEW[2:4]
+    whole = told(campaign(two, 1, tmp_path / "whole", lambda _: None))
+    lines = (tmp_path / "whole").read_text(encoding="utf-8").splitlines(keepends=True)
+    assert len(lines) == 3
+    for kept, left in (("", 2), ("".join(lines[:2]), 1), ("".join(lines)[:-9], 1), ("".join(lines), 0)):
+        (tmp_path / "kept").write_text(kept, encoding="utf-8")
+        said = Line()
+        assert told(campaign(two, 1, tmp_path / "kept", said)) == whole
+        assert said == ["1 of 2 pictures", "2 of 2 pictures"][2 - left :]
+        assert len((tmp_path / "kept").read_text(encoding="utf-8").splitlines()) == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "said"),
+    [
+        ("my notes\n", 1, "no kept trial"),
+        ("{}\n", 1, "no kept trial"),
+        (json.dumps({"format": FORMAT, "sources": "0"}) + "\n", 1, "another reader"),
+        (json.dumps({"format": FORMAT, "sources": digest_of_sources()}) + "\n[]\n", 2, "no kept trial"),
+        (json.dumps({"format": FORMAT, "sources": digest_of_sources()}) + '\n{"shot": ["QR", "jpeg", 1], "readings": []}\n', 2,
+         "no kept trial"),
+    ],
+)  # fmt: skip
+def test_other_trials_are_not_added_to(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], text: str, line: int, said: str
+) -> None:
+    """Not what another reader read, nor anything else: told with file and line, status 2, the file as it was."""
+    kept = tmp_path / "kept"
+    kept.write_text(text, encoding="utf-8")
+    assert main(["measure", "labels", "--most", "1", "--keep", str(kept)]) == 2
+    err = capsys.readouterr().err
+    assert f"{kept}:{line}" in err
+    assert said in err
+    assert kept.read_text(encoding="utf-8") == text
+
+
+def test_where_nothing_can_be_kept_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A folder that is not there; status 2."""
+    assert main(["measure", "labels", "--most", "1", "--keep", str(tmp_path / "no" / "kept")]) == 2
+    assert "name a file elsewhere" in capsys.readouterr().err
+
+
+def killed(_: object, one: int) -> int:
+    """A worker that is killed at the third picture."""
+    if one == 3:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return one
+
+
+def test_a_worker_that_is_killed_is_told() -> None:
+    """What was done before is given, then what to do; nothing hangs."""
+    with pytest.raises(DeviceTrouble, match="was killed") as raised:
+        list(looked_at(killed, range(1, 6), 2))
+    assert "fewer --workers" in raised.value.do
+
+
+@pytest.mark.parametrize("option", ["--workers", "--from", "--fuzz"])
+@pytest.mark.parametrize("value", ["-1", "x", "1.5", "²"])
+def test_what_is_no_number_is_refused(option: str, value: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Status 2, and the argument named."""
+    with suppress(SystemExit):
+        assert main(["measure", "labels", f"{option}={value}"]) == 2
+    assert f"argument {option}" in capsys.readouterr().err
+
+
+def test_the_fuzz_command_counts_what_it_tried(capsys: pytest.CaptureFixture[str]) -> None:
+    """By whichever fuzzer is installed: texts tried, and no exception."""
+    assert main(["measure", "labels", "--fuzz", "2", "--json"]) == 0
+    row = json.loads(capsys.readouterr().out)
+    assert set(row) == {"by", "parsers", "inputs", "exceptions"}
+    assert row["inputs"] > 100
+    assert (row["parsers"], row["exceptions"]) == (len(PARSERS), 0)
+
+
+def raises(text: str, _: date) -> None:
+    """A parser that takes no figures."""
+    if any(c in "0123456789" for c in text):
+        raise ValueError("figures")
+
+
+def test_a_parser_that_raises_is_counted_and_told() -> None:
+    """Each time, whatever it raised; the campaign goes on; status 1, and one text that did it."""
+    inputs, faults = bend(0.01, {"good": lambda text, _: text, "bad": raises})
+    assert 0 < len(faults) < inputs
+    assert {(f.parser, f.exception) for f in faults} == {("bad", "ValueError: figures")}
+    line = Line()
+    assert tell(Campaign("hypothesis", inputs, faults), as_json=False, line=line) == 1
+    assert f"{len(faults)} exceptions" in line[0]
+    assert line[1:] == [f"  bad: ValueError: figures, by {faults[0].text!r} on {faults[0].day}"]
+
+
+def test_without_a_fuzzer_the_command_says_what_to_install(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Hypothesis in the place of atheris; with neither, status 2."""
+    there = {"atheris": False, "hypothesis": True}
+    monkeypatch.setattr("importlib.util.find_spec", lambda name: True if there[name] else None)
+    assert main(["measure", "labels", "--fuzz", "1"]) == 0
+    assert capsys.readouterr().out.startswith("hypothesis: ")
+    there["hypothesis"] = False
+    assert main(["measure", "labels", "--fuzz", "1"]) == 2
+    assert "layup[fuzz]" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
@@ -14,7 +17,9 @@ from season_samples import Day
 from assistant.bench.starting import open_job
 from assistant.cli import main
 from assistant.core.events import Label
+from assistant.reports.looks import looks_of
 from assistant.reports.parts_used import parts_used
+from assistant.reports.sections import Part, StepReport
 
 FILTER_A = Label("GS1-128", "010299000100011710F2604\x1d21000731")
 FILTER_B = Label("GS1-128", "010299000100011710F2604\x1d21000732")
@@ -57,6 +62,31 @@ def test_parts_are_gathered_by_lot(folder: Path, capsys: pytest.CaptureFixture[s
     assert lines[2][-3:] == ["(not", "known)"] or "known)" in lines[2]
     assert [line[-1] for line in lines if "F2604" in line or "000732)" in line] == ["000731)", "000732)"]
     assert lines[-1] == ["pieces:", "6;", "jobs", "read:", "3"]
+
+
+def test_the_reports_show_how_many_pieces_were_taken(folder: Path) -> None:
+    """A packet of more than one: on the page, in what needs a look, in the tables; one piece is not counted aloud."""
+    pages = {}
+    for kind in ("html", "csv", "json"):
+        assert main(["report", str(folder / "1.job"), "-o", str(folder / f"1.{kind}")]) == 0
+        pages[kind] = (folder / f"1.{kind}").read_text(encoding="utf-8")
+    assert "<td>washer, 2 pieces</td>" in pages["html"]
+    assert "<td>oil filter</td>" in pages["html"]
+    rows = csv.DictReader(io.StringIO(pages["csv"], newline=""))
+    counted = [(row["number"] or row["gtin"], row["count"]) for row in rows if row["kind"] == "part"]
+    assert counted == [("02990001000117", "1"), ("T3-1142", "2")]
+    [step] = [step for step in json.loads(pages["json"])["steps"] if step["id"] == "filter"]
+    assert [part["count"] for part in step["parts"]] == [1, 2]
+
+
+@pytest.mark.parametrize(("kept", "count", "said"), [(True, 2, "washer, 2 pieces: "), (True, 1, "washer: ")])
+def test_a_part_to_look_at_says_how_many(kept: bool, count: int, said: str) -> None:
+    """Superseded washers, for instance."""
+    part = Part(7, "", "filter", "washer", "superseded", kept, "", "T3-1141", "", "", "", "T3-1141", "", "", count)
+    empty: dict[str, object] = {field.name: () for field in fields(StepReport)}
+    step = StepReport(**{**empty, "title": "Filter", "status": "done", "parts": (part,)})
+    [look] = looks_of([step], [], [], [], finished=True)
+    assert look.what.startswith(said)
 
 
 def test_which_machines_got_a_lot(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -66,6 +66,25 @@ def test_said_means(work: Work, step: str, said: str, meant: str) -> None:
     assert meant_text(row) == meant.removeprefix("correction ")
 
 
+@pytest.mark.parametrize(
+    ("said", "number"),
+    [
+        ("part number tango three dash two zero four zero", "T3-2040"),
+        ("part number two niner niner zero zero zero one zero zero zero one one seven", "2990001000117"),
+        ("part", None),
+    ],
+)
+def test_parse_tells_the_number_that_was_spelled(
+    said: str, number: str | None, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As it is written, for a person and in the object."""
+    call = ["parse", str(FILES[0]), "filter_in", said, "--machine", str(FILES[1]), "--site", str(FILES[2])]
+    assert main(call) == 0
+    assert (f"number {number}" in capsys.readouterr().out) is bool(number)
+    assert main([*call, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out).get("number") == number
+
+
 def test_parse_prints_one_object_a_line(capsys: pytest.CaptureFixture[str]) -> None:
     """`layup parse --json` prints the object of the design, and nothing else."""
     sheets = ["--machine", str(FILES[1]), "--site", str(FILES[2])]

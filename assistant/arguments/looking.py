@@ -9,7 +9,7 @@ from assistant.arguments.common import Commands, json_argument, machine_argument
 
 
 def add_looking(commands: Commands) -> None:
-    """hear, parse, scan, prove, figure."""
+    """hear, parse, scan, prove, figure, schemas."""
     hear = commands.add_parser("hear", help="what recordings would mean at a step", description=calls.hear.__doc__)
     hear.add_argument("procedure", type=Path, metavar="PROCEDURE")
     hear.add_argument("step", metavar="STEP")
@@ -34,9 +34,17 @@ def add_looking(commands: Commands) -> None:
     prove.add_argument("procedures", type=Path, nargs="+", metavar="PROCEDURE")
     machine_arguments(prove, needed=False)
     prove.add_argument("--sounds", action="store_true", help="what sounds alike at each step (needs --machine)")
+    prove.add_argument(
+        "--ear",
+        action="store_true",
+        help="what is hard to follow by ear, and a readability score (more with --machine)",
+    )
     json_argument(prove)
     prove.set_defaults(call=calls.prove)
     _add_figure(commands)
+    schemas = commands.add_parser("schemas", help="the files' forms, for editors", description=calls.schemas.__doc__)
+    schemas.add_argument("-o", dest="folder", type=Path, required=True, metavar="DIR")
+    schemas.set_defaults(call=calls.schemas)
 
 
 def _add_figure(commands: Commands) -> None:

@@ -28,10 +28,12 @@ def add_measuring(commands: Commands) -> None:
         type=int,
         default=0,
         metavar="N",
-        help="at most N recordings of each set, pictures of each kind, strokes of each fault; jobs of at most N entries",
+        help="at most N recordings of each set, pictures of each kind, strokes of each fault, bits and files damaged; "
+        "jobs of at most N entries",
     )
     measure.add_argument("--out", type=Path, metavar="DIR", help="write the tables (.md) and pictures (.svg) there")
     _measuring_speech(measure)
+    _measuring_labels(measure)
     json_argument(measure)
     measure.set_defaults(call=calls.measure)
     devices = commands.add_parser(
@@ -59,3 +61,29 @@ def _measuring_speech(measure: argparse.ArgumentParser) -> None:
     speech.add_argument(
         "--fit", action="store_true", help="fit the program's own numbers on the tuning speakers, instead"
     )
+
+
+def _measuring_labels(measure: argparse.ArgumentParser) -> None:
+    labels = measure.add_argument_group("labels")
+    labels.add_argument("--workers", type=_above_none, default=0, metavar="N", help="processes (default: one a core)")
+    labels.add_argument(
+        "--from", dest="first", type=_number, default=0, metavar="N", help="begin at picture N of each kind"
+    )
+    labels.add_argument(
+        "--keep", type=Path, metavar="FILE", help="keep each trial there; those that it has are not done again"
+    )
+    labels.add_argument(
+        "--fuzz", type=_above_none, metavar="SECONDS", help="bend texts for so long for every parser of labels, instead"
+    )
+
+
+def _number(text: str) -> int:
+    if not text.isascii() or not text.isdecimal():
+        raise argparse.ArgumentTypeError(f"{text!r} is no whole number from 0 on")
+    return int(text)
+
+
+def _above_none(text: str) -> int:
+    if (number := _number(text)) == 0:
+        raise argparse.ArgumentTypeError("0 is too few")
+    return number

@@ -9,7 +9,9 @@ from pathlib import Path
 
 from assistant.bench.hearing import Ears, Hearing, Timing
 from assistant.bench.shelf import Shelf
-from assistant.core.problems import DeviceTrouble, ModelProblem
+from assistant.core.problems import CallProblem, DeviceTrouble, ModelProblem
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 from assistant.devices.camera import OpenCvCamera, PictureFiles, check_pictures
 from assistant.devices.endpointing import Endpointer, Endpointing
 from assistant.devices.eyes import Onlooker
@@ -17,7 +19,7 @@ from assistant.devices.label_reader import ZbarReader
 from assistant.devices.looking_tone import LookingTone
 from assistant.devices.microphone import Microphone, SoundSource
 from assistant.devices.protocols import Camera, LabelReader
-from assistant.devices.recognisers.choosing import BENCH_MODEL, WHISPER_MODEL, EarsChosen, choose_ears
+from assistant.devices.recognisers.choosing import BENCH_MODEL, WHISPER_MODEL, EarsChosen, choose_ears, hear_it
 from assistant.devices.recognisers.vosk_ear import VoskEar
 from assistant.devices.recognisers.whisper_ear import WhisperEar
 from assistant.devices.silero import SileroDetector
@@ -27,13 +29,23 @@ from assistant.files.model_store import find_model
 from assistant.settings import Settings
 
 
-def chosen_ears(settings: Settings, models: Path) -> EarsChosen:
-    """Which ears there are, and why, in words. ModelProblem for a model that is there but not what it should be."""
+def chosen_ears(settings: Settings, models: Path, language: Language = ENGLISH) -> EarsChosen:
+    """Which ears there are, and why, in words. ModelProblem for a model that is there but not what it should be.
+
+    CallProblem for a language that no ear of ours hears, where the settings name no other.
+    """
+    if not hear_it(language.code) and not settings.vosk_model:
+        raise CallProblem(
+            f"no ear that comes with the program hears the language '{language.code}' of the site sheet: ours are English",
+            do="name a Vosk model of that language in the settings (vosk_model = FOLDER); as text it can be walked by "
+            "layup rehearse and asked by layup parse",
+        )
     for name in (BENCH_MODEL, WHISPER_MODEL):
         found = find_model(name, models)
         if found.state == "damaged":
             raise ModelProblem(f"the model {name} is damaged", where=str(found.folder), do=found.why)
-    return choose_ears(models, Path(settings.vosk_model) if settings.vosk_model else None, whisper=settings.whisper)
+    vosk = Path(settings.vosk_model) if settings.vosk_model else None
+    return choose_ears(models, vosk, whisper=settings.whisper, language=language.code)
 
 
 def load_ears(chosen: EarsChosen) -> Ears:
@@ -54,9 +66,9 @@ def hearing_with(
     return Hearing(ears, Endpointer(SileroDetector(), limits), shelf, now_s, timed)
 
 
-def voice_settings(settings: Settings) -> VoiceSettings:
-    """The assistant's voice."""
-    return VoiceSettings(voice=settings.voice, words_per_minute=settings.words_per_minute)
+def voice_settings(settings: Settings, language: Language = ENGLISH) -> VoiceSettings:
+    """The assistant's voice: as the settings say, else that of the language."""
+    return VoiceSettings(voice=settings.voice or language.voice, words_per_minute=settings.words_per_minute)
 
 
 def microphone_of(settings: Settings, now_s: Callable[[], float]) -> Callable[[], SoundSource]:

@@ -85,7 +85,7 @@ def is_whole(expectation: Expectation, said: tuple[str, ...]) -> bool:
 def _ways_to_say(expectation: Expectation, command: str) -> frozenset[tuple[str, ...]]:
     """Of a command that may be given now; the shop may have its own words."""
     names = [command] if command in expectation.commands else []
-    return frozenset(tuple(said.split()) for said in spoken_forms(names, dict(expectation.renamed)))
+    return frozenset(tuple(said.split()) for said in spoken_forms(names, expectation.command_words))
 
 
 @dataclass(frozen=True)

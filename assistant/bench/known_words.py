@@ -17,7 +17,7 @@ from assistant.bench.listening import state_at
 from assistant.bench.starting import Work, read_work
 from assistant.core.expected import expectation_of
 from assistant.core.speech.automaton import either, word
-from assistant.core.speech.commands import ALL, EVERYDAY, spoken_forms
+from assistant.core.speech.commands import ALL, spoken_forms
 from assistant.core.speech.compiling import compile_grammar
 from assistant.core.speech.step_grammar import grammar_of
 from assistant.devices.protocols import StreamingRecogniser
@@ -35,8 +35,9 @@ class KnowsItsWords(Protocol):
 
 def words_of(work: Work, today: date) -> frozenset[str]:
     """Every word that may have to be said in this job: all commands, and what each step's readings want."""
-    renamed = {name: tuple(said) for name, said in work.site.command_words.items()}
-    found = {w for said in spoken_forms((c.name for c in ALL), renamed) for w in said.split()} | set(EVERYDAY)
+    found = {
+        w for said in spoken_forms((c.name for c in ALL), work.site.words_for_commands) for w in said.split()
+    } | set(work.site.language.everyday)
     for step in work.procedure.steps:
         expectation = expectation_of(state_at(work, step.id, today))
         found |= grammar_of(expectation).vocabulary - set(expectation.repeatable)

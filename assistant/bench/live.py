@@ -10,10 +10,12 @@ from contextlib import closing
 from assistant.bench.clock import Clock
 from assistant.bench.hearing import Hearing
 from assistant.bench.shelf import Shelf
+from assistant.core.effects import Scan
 from assistant.core.events import DeviceBack, DeviceLost, EarsClosed, Event, Heard, Scanned, Tick
 from assistant.core.problems import LayupProblem
 from assistant.devices.eyes import Onlooker, look
 from assistant.devices.microphone import SoundSource
+from assistant.devices.photograph import photograph
 from assistant.devices.protocols import AudioBlock, Camera, LabelReader
 
 TRY_AGAIN_AFTER_S = 2.0
@@ -151,15 +153,15 @@ class EyesThread:
         self._clock = clock
         self._thread: threading.Thread | None = None
 
-    def scan(self, seconds: float) -> None:
-        """Look for so long; returns at once. One look at a time."""
+    def scan(self, wanted: Scan) -> None:
+        """Look for as long as is wanted; returns at once. One look at a time."""
         if self._thread is None or not self._thread.is_alive():
-            self._thread = threading.Thread(target=self._look, args=(seconds,), name="eyes", daemon=True)
+            self._thread = threading.Thread(target=self._look, args=(wanted,), name="eyes", daemon=True)
             self._thread.start()
 
-    def _look(self, seconds: float) -> None:
-        onlookers = self._onlookers(seconds)
-        self._inbox.put(scan_once(self._open, self._reader, self._shelf, self._clock, seconds, onlookers))
+    def _look(self, wanted: Scan) -> None:
+        onlookers = self._onlookers(wanted.seconds)
+        self._inbox.put(scan_once(self._open, self._reader, self._shelf, self._clock, wanted, onlookers))
 
 
 def scan_once(
@@ -167,13 +169,16 @@ def scan_once(
     reader: LabelReader,
     shelf: Shelf,
     clock: Clock,
-    seconds: float,
+    wanted: Scan,
     onlookers: Sequence[Onlooker] = (),
 ) -> Scanned:
     """Open the eyes, look, close them: what was seen, with the picture on the shelf."""
     try:
         with closing(open_camera()) as camera:
-            seen = look(camera, reader, seconds, clock.now_s, onlookers)
+            if wanted.photograph:
+                seen = photograph(camera, wanted.seconds, clock.now_s, onlookers)
+            else:
+                seen = look(camera, reader, wanted.seconds, clock.now_s, onlookers)
     except LayupProblem as problem:
         return Scanned(clock.now_s(), (), trouble=f"{problem.what}.")
     picture = shelf.put_picture(seen.picture_png) if seen.picture_png is not None else ""

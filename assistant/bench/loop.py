@@ -14,6 +14,7 @@ from assistant.bench.clock import Clock
 from assistant.bench.shelf import Shelf
 from assistant.core.effects import Effect, Finish, Hush, Listen, Record, Say, Scan, Wake
 from assistant.core.engine import advance
+from assistant.core.entries import Kept
 from assistant.core.events import Event, NotRecorded, Recorded, SpeechDone, Started
 from assistant.core.speech.expectation import Expectation
 from assistant.core.state import State
@@ -42,7 +43,7 @@ class Watcher(Protocol):
 
 
 class Bench:
-    """One job being done. `run` returns why it ended."""
+    """One job being done. `run` returns why it ended. `follow`: the state by which an entry that is on disk is taken up."""
 
     def __init__(
         self,
@@ -54,8 +55,9 @@ class Bench:
         *,
         speaker: Speaker,
         expect: Callable[[Expectation], None],
-        scan: Callable[[float], None],
+        scan: Callable[[Scan], None],
         watchers: tuple[Watcher, ...] = (),
+        follow: Callable[[State, Kept], State] = lambda state, _kept: state,
     ) -> None:
         self.state = state
         self._job_file = job_file
@@ -66,6 +68,7 @@ class Bench:
         self._expect = expect
         self._scan = scan
         self._watchers = watchers
+        self._follow = follow
         self._keeps_sound = state.job.opened is None or state.job.opened.keeps_sound
         self._wake_at_s: float | None = None
         self._ended = ""
@@ -87,6 +90,8 @@ class Bench:
             now = todo.popleft()
             for watcher in self._watchers:
                 watcher.event(self.state, now)
+            if isinstance(now, Recorded):
+                self.state = self._follow(self.state, now.kept)
             self.state, effects = advance(self.state, now)
             for effect in effects:
                 for watcher in self._watchers:
@@ -105,8 +110,8 @@ class Bench:
                 self._speaker.hush()
             case Listen(expectation=expectation):
                 self._expect(expectation)
-            case Scan(seconds=seconds):
-                self._scan(seconds)
+            case Scan():
+                self._scan(effect)
             case Wake(at_s=at_s):
                 self._wake_at_s = at_s
             case Finish(why=why):

@@ -13,8 +13,11 @@ from assistant.bench.live import EyesThread, HearingThread, LiveInbox, scan_once
 from assistant.bench.loop import Bench, Watcher
 from assistant.bench.recorded import RecordedInbox, Technician
 from assistant.bench.shelf import Shelf
+from assistant.bench.starting import Follow
 from assistant.core.events import DeviceBack, DeviceLost
 from assistant.core.problems import DeviceTrouble
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 from assistant.core.state import State
 from assistant.devices.microphone import SoundSource
 from assistant.devices.protocols import Camera, Speaker
@@ -28,7 +31,7 @@ from assistant.settings import Settings
 
 @dataclass(frozen=True)
 class Session:
-    """A job and what it is worked on with. `begin` opens its file and gives the state it makes.
+    """A job and what it is worked on with. `begin` opens its file and gives the state it makes; `follow` keeps that up.
 
     `begin` is called when every device is there: a missing microphone leaves no empty job behind.
     """
@@ -40,6 +43,8 @@ class Session:
     watchers: tuple[Watcher, ...] = ()
     timed: Callable[[Timing], None] | None = None
     window: bool = False
+    language: Language = ENGLISH
+    follow: Callable[[JobFile], Follow] = lambda _: lambda state, _kept: state
 
 
 def run_live(
@@ -55,7 +60,7 @@ def run_live(
     shelf = Shelf()
     hearing = hearing_with(session.ears, session.settings, shelf, clock.now_s, session.timed)
     with ExitStack() as closing:
-        speaker: Speaker = ScriptedSpeaker() if silent else _loudspeaker(session.settings, inbox, clock, started)
+        speaker: Speaker = ScriptedSpeaker() if silent else _loudspeaker(session, inbox, clock, started)
         closing.callback(speaker.close)
         talk = _Talking(speaker)
         may_hear = (lambda: True) if session.settings.headset else (lambda: not talk.busy)
@@ -76,13 +81,14 @@ def run_live(
             expect=hearing.expect,
             scan=eyes.scan,
             watchers=session.watchers,
+            follow=session.follow(job_file),
         )
         listening.start()
         return bench.run()
 
 
 def _loudspeaker(
-    settings: Settings, inbox: LiveInbox, clock: WallClock, started: Callable[[int], None] | None
+    session: Session, inbox: LiveInbox, clock: WallClock, started: Callable[[int], None] | None
 ) -> ProcessSpeaker:
     def trouble(problem: DeviceTrouble) -> None:
         inbox.put(DeviceLost(clock.now_s(), "loudspeaker", problem.what))
@@ -90,7 +96,8 @@ def _loudspeaker(
     def back() -> None:
         inbox.put(DeviceBack(clock.now_s(), "loudspeaker"))
 
-    return ProcessSpeaker(voice_settings(settings), started=started or (lambda _: None), trouble=trouble, back=back)
+    voice = voice_settings(session.settings, session.language)
+    return ProcessSpeaker(voice, started=started or (lambda _: None), trouble=trouble, back=back)
 
 
 class _Talking:
@@ -130,7 +137,8 @@ def run_recorded(session: Session, technician: Technician, track: ConversationTr
     with ExitStack() as closing:
         rendered = None
         if track is not None:
-            rendered = RenderedSpeaker(Renderer(voice_settings(session.settings)), track, clock.now_s)
+            voice = voice_settings(session.settings, session.language)
+            rendered = RenderedSpeaker(Renderer(voice), track, clock.now_s)
             closing.callback(rendered.close)
         inbox = RecordedInbox(technician, hearing, clock, track or ConversationTrack(), rendered)
         job_file, state = session.begin()
@@ -143,7 +151,8 @@ def run_recorded(session: Session, technician: Technician, track: ConversationTr
             shelf,
             speaker=rendered or ScriptedSpeaker(),
             expect=hearing.expect,
-            scan=lambda seconds: inbox.put(scan_once(session.open_camera, reader, shelf, clock, seconds)),
+            scan=lambda wanted: inbox.put(scan_once(session.open_camera, reader, shelf, clock, wanted)),
             watchers=(inbox, *session.watchers),
+            follow=session.follow(job_file),
         )
         return bench.run()

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from importlib.metadata import version
 from pathlib import Path
 from typing import TypeVar
 
 from assistant.bench.clock import Clock
-from assistant.core.binding import bind
-from assistant.core.entries import JobOpened, JobResumed, ReadingKept
-from assistant.core.job import fold
+from assistant.core.entries import JobOpened, JobResumed, Kept, ReadingKept
+from assistant.core.job import apply, fold
+from assistant.core.looking_up import LookUps, bound_as_of, look_ups_of, may_change, people_in
 from assistant.core.problems import CallProblem, FileProblem, FileProblems
 from assistant.core.procedure import MachineSheet, Procedure, Site
 from assistant.core.state import State
@@ -21,10 +22,13 @@ from assistant.files.job_file import JobFile
 from assistant.files.procedure_file import read_procedure
 from assistant.files.sheet_file import read_sheet
 from assistant.files.shipped import PROCEDURE, SHEET, SITE, find_file, site_beside
-from assistant.files.site_file import read_site
+from assistant.files.site_file import read_site, standing_alone
+from assistant.files.word_clashes import refuse_clashes
 from assistant.files.yaml_source import read_text
 
 T = TypeVar("T")
+Follow = Callable[[State, Kept], State]
+"""The state by which the engine takes up an entry that is on disk, and not yet folded."""
 Earlier = tuple[tuple[str, str, str, str, str], ...]
 DEFAULT_SITE = "shop: the shop\ngallon: us_gal\nvalues: {}\n"
 """Used where no site sheet is given: no altitude, no lowest temperature."""
@@ -32,7 +36,10 @@ DEFAULT_SITE = "shop: the shop\ngallon: us_gal\nvalues: {}\n"
 
 @dataclass(frozen=True)
 class Work:
-    """What is to be done on what, where: the texts as read and what they say."""
+    """What is to be done on what, where: the texts as read and what they say.
+
+    `look_ups`: numbers that the sheet lacks, for which the procedure begins with steps that ask for them.
+    """
 
     procedure_text: str
     sheet_text: str
@@ -40,6 +47,7 @@ class Work:
     procedure: Procedure
     sheet: MachineSheet
     site: Site
+    look_ups: LookUps | None = None
 
 
 def program() -> str:
@@ -55,23 +63,34 @@ def read_work(procedure: Path, sheet: Path, site: Path | None) -> Work:
     """
     procedure, sheet = find_file(procedure, PROCEDURE), find_file(sheet, SHEET)
     site = find_file(site, SITE) if site else site_beside(procedure)
-    site_text = read_text(site) if site else DEFAULT_SITE
+    site_text = standing_alone(read_text(site), site.parent) if site else DEFAULT_SITE
     names = (str(procedure), str(sheet), str(site or "(no site sheet)"))
     return work_of(read_text(procedure), read_text(sheet), site_text, names)
 
 
-def work_of(procedure_text: str, sheet_text: str, site_text: str, names: tuple[str, str, str]) -> Work:
-    """The same from texts; `names` are what problems call the three."""
+def work_of(
+    procedure_text: str,
+    sheet_text: str,
+    site_text: str,
+    names: tuple[str, str, str],
+    *,
+    entries: tuple[Kept, ...] | None = None,
+) -> Work:
+    """The same from texts; `names` are what problems call the three. `entries` of the job file that the texts stand in."""
     problems: list[FileProblem] = []
     procedure = _gather(problems, read_procedure, procedure_text, names[0])
-    sheet = _gather(problems, read_sheet, sheet_text, names[1])
+    sheet = _gather(problems, partial(read_sheet, kept=entries is not None), sheet_text, names[1])
     site = _gather(problems, read_site, site_text, names[2])
     if procedure is None or sheet is None or site is None:
         raise FileProblems(tuple(problems))
-    bound = bind(procedure, sheet, site)
+    if entries is None:  # a job that is begun can be taken up, whatever is refused by now
+        refuse_clashes(procedure, procedure_text, site, site_text)
+    bound = bound_as_of(procedure, sheet, site, entries or ())
     if bound.problems:
         raise FileProblems(tuple(bound.problems))
-    return Work(procedure_text, sheet_text, site_text, bound.procedure, sheet, site)
+    return Work(
+        procedure_text, sheet_text, site_text, bound.procedure, sheet, site, look_ups_of(procedure, sheet, site)
+    )
 
 
 def _gather(problems: list[FileProblem], read: Callable[[str, str], T], text: str, name: str) -> T | None:
@@ -116,7 +135,12 @@ def open_job(
         earlier=earlier,
         keeps_sound=keeps_sound,
     )
-    return job_file, _begun(job_file, work, clock, opened)
+    try:
+        return job_file, _begun(job_file, work, clock, opened)
+    except BaseException:
+        job_file.close()
+        path.unlink(missing_ok=True)  # nothing is in it
+        raise
 
 
 def readings_of(path: Path) -> Earlier:
@@ -148,7 +172,7 @@ def work_in(job_file: JobFile) -> Work:
         )
     opened = kept[0].entry
     inside = f"{job_file.path} (inside)"
-    return work_of(opened.procedure_text, opened.sheet_text, opened.site_text, (inside, inside, inside))
+    return work_of(opened.procedure_text, opened.sheet_text, opened.site_text, (inside, inside, inside), entries=kept)
 
 
 def _begun(job_file: JobFile, work: Work, clock: Clock, entry: JobOpened | JobResumed) -> State:
@@ -161,6 +185,24 @@ def _begun(job_file: JobFile, work: Work, clock: Clock, entry: JobOpened | JobRe
 
 def _pairs(conditions: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     return tuple(sorted(conditions.items()))
+
+
+def follower_of(work: Work, job_file: JobFile) -> Follow:
+    """What keeps the procedure up with the numbers that are looked up, in a session that has been begun."""
+    look_ups = work.look_ups
+    if look_ups is None:
+        return lambda state, _kept: state
+    people = people_in(job_file.entries())
+
+    def followed(state: State, kept: Kept) -> State:
+        if not may_change(kept):
+            return state
+        job = apply(state.job, kept)
+        procedure = look_ups.bound(job, people).procedure
+        open_still = not job.step or any(step.id == job.step for step in procedure.steps)
+        return replace(state, procedure=procedure) if open_still else state
+
+    return followed
 
 
 def no_such_step(work_file: str, step: str, procedure: Procedure) -> CallProblem:

@@ -25,7 +25,7 @@ class Transcript:
         """What was heard, and what is on disk."""
         if isinstance(event, Heard):
             self._line(f"{'technician':>{WIDTH}}  {_heard(state, event)}")
-        elif isinstance(event, Recorded) and (kept := _kept(event.kept.entry)):
+        elif isinstance(event, Recorded) and (kept := kept_text(event.kept.entry)):
             self._line(f"{'kept':>{WIDTH}}  {kept}")
 
     def effect(self, state: State, effect: Effect) -> None:
@@ -62,7 +62,8 @@ def _heard(state: State, event: Heard) -> str:
     return f"{decision.best.words}{beside}"
 
 
-def _kept(entry: e.Entry) -> str:
+def kept_text(entry: e.Entry) -> str:
+    """What was kept, for a person; "" for kinds that the conversation itself tells of."""
     match entry:
         case e.ReadingKept():
             verdict = f" [{entry.verdict}]" if entry.verdict else ""
@@ -74,6 +75,10 @@ def _kept(entry: e.Entry) -> str:
             return f"part {entry.role}: {entry.answer}, {taken} ({entry.symbology} {visible(entry.text)})"
         case e.RemarkKept():
             return f"{entry.about}: {entry.words or '(sound only)'}"
+        case e.PhotographKept():
+            return f"photograph: {entry.name}"
+        case e.StepPassed():
+            return f"step {entry.step} passed over: {entry.condition} is {entry.is_now}"
         case e.StepUnable():
             return f"step {entry.step} not done: {entry.reason}"
         case e.DeviceChanged():

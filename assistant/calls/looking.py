@@ -13,7 +13,7 @@ from assistant.bench.equipment import chosen_ears, hearing_with, label_reader, l
 from assistant.bench.listening import hear_files, parse_words
 from assistant.bench.shelf import Shelf
 from assistant.bench.starting import read_work
-from assistant.calls.printing import print_line
+from assistant.calls.printing import print_line, show_stage
 from assistant.calls.working import say_which
 from assistant.core.problems import CallProblem, LayupProblem
 from assistant.files.model_store import models_root
@@ -24,7 +24,7 @@ def hear(args: Namespace) -> int:
     """What the ears make of recordings at that step: words, readings, verdict, and whether it would ask."""
     settings = find_settings(args.settings)
     work = read_work(args.procedure, args.machine, args.site)
-    chosen = chosen_ears(settings, models_root())
+    chosen = chosen_ears(settings, models_root(), work.site.language)
     if not args.json:
         say_which(chosen)
     hearing = hearing_with(load_ears(chosen), settings, Shelf(), WallClock().now_s)
@@ -33,7 +33,7 @@ def hear(args: Namespace) -> int:
 
 
 def parse(args: Namespace) -> int:
-    """What a sentence would mean at that step, as if it had been heard beyond doubt."""
+    """What a sentence would mean at that step, as if it had been heard beyond doubt; of a spelled part number, that number."""
     work = read_work(args.procedure, args.machine, args.site)
     lines = [line.strip() for line in sys.stdin] if args.words == ["-"] else args.words
     rows = (parse_words(work, args.step, line, date.today()) for line in lines if line)
@@ -51,6 +51,8 @@ def _row_text(row: dict[str, object]) -> str:
     parts = [f"{row['sound']}: " if "sound" in row else "", f"{row['words']!r} -> {row['kind']}"]
     if row["command"]:
         parts.append(f" {row['command']}")
+    if "number" in row:
+        parts.append(f" number {row['number']}")
     readings = row["readings"]
     assert isinstance(readings, list)
     for r in readings:
@@ -92,9 +94,10 @@ def _label_text(row: dict[str, object]) -> str:
 def prove(args: Namespace) -> int:
     """Check procedure files: the form, and that no order of answers reaches a never. With a machine sheet, names too.
 
-    With --sounds, what sounds alike at each step and leads elsewhere.
+    With --sounds, what sounds alike at each step and leads elsewhere. With --ear, what is hard or dangerous to follow by ear,
+    the worst first, and a score of how easy the texts are; status 1 only where something must be mended.
     """
-    from assistant.bench.proving import prove_file, with_sounds
+    from assistant.bench.proving import prove_file, with_ear, with_sounds
 
     if args.sounds and args.machine is None:
         raise CallProblem("what can be said hangs on the machine", where="--sounds", do="name its sheet with --machine")
@@ -102,6 +105,10 @@ def prove(args: Namespace) -> int:
     if args.sounds:
         named = zip(proofs, args.procedures, strict=True)
         proofs = [with_sounds(proof, path, args.machine, args.site, date.today()) for proof, path in named]
+    if args.ear:
+        named = zip(proofs, args.procedures, strict=True)
+        proofs = [with_ear(proof, path, args.machine, args.site, date.today(), show_stage) for proof, path in named]
+        show_stage("")
     for proof in proofs:
         print_line(json.dumps(proof.as_json(), ensure_ascii=False) if args.json else proof.text())
     return 0 if all(proof.ok for proof in proofs) else 1
@@ -122,4 +129,16 @@ def figure(args: Namespace) -> int:
     else:
         found = work_figure(args.name, args.inputs)
         print_line(json.dumps(figure_json(args.name, found), ensure_ascii=False) if args.json else figure_text(found))
+    return 0
+
+
+def schemas(args: Namespace) -> int:
+    """Write the form of procedure, sheet and site files as JSON Schema, for an editor to complete and explain them.
+
+    A file names its schema in its first line: # yaml-language-server: $schema=schemas/procedure.schema.json
+    """
+    from assistant.files.schema_files import write_schemas
+
+    for path in write_schemas(args.folder):
+        print_line(str(path))
     return 0

@@ -17,7 +17,8 @@ from assistant.settings import Settings, find_settings
 
 def measure(args: Namespace) -> int:
     """Benchmarks with a table: `loop` the delays of the live loop, `speech` how many recordings are understood, `labels`
-    how many label pictures are read, `jobfile` how fast entries are kept and read back, `faults` what a job file survives.
+    how many label pictures are read, `jobfile` how fast entries are kept and read back, `faults` what a job file survives,
+    and whether damage to it is found.
     """
     from assistant.measure import faults, jobfile, labels, loop, speech
 

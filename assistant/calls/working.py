@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from collections.abc import Callable
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 
 from assistant.bench.clock import WallClock
@@ -13,10 +15,12 @@ from assistant.bench.known_words import tell_lacking, words_of
 from assistant.bench.learnt_voice import names_for_record, with_voice
 from assistant.bench.recorded import PlainTechnician
 from assistant.bench.running import Session, run_live, run_recorded
-from assistant.bench.starting import Work, open_job, read_work, readings_of, resume_job, work_in
+from assistant.bench.sheet_checking import in_the_bay
+from assistant.bench.starting import Work, follower_of, open_job, read_work, readings_of, resume_job, work_in
 from assistant.bench.transcript import Transcript
 from assistant.calls.printing import print_line
 from assistant.core.problems import CallProblem
+from assistant.core.proof import prove
 from assistant.core.state import State
 from assistant.devices.recognisers.choosing import EarsChosen
 from assistant.devices.voice.conversation import ConversationTrack
@@ -25,17 +29,22 @@ from assistant.files.model_store import models_root
 from assistant.files.voices import voices_root
 from assistant.settings import Settings, find_settings
 
+Begin = Callable[[], tuple[JobFile, State]]
+
 
 def run(args: Namespace) -> int:
     """Do a job: read each step aloud, take spoken readings, look at labels, keep everything in the job file."""
     settings = find_settings(args.settings)
     work = read_work(args.procedure, args.machine, args.site)
     print_line(f"site: {work.site.shop}")
+    _say_looked_up(work)
     path = args.job or Path(f"{datetime.now():%Y-%m-%d}-{work.sheet.model.lower().replace(' ', '-')}.job")
     _check_new(path)
     earlier = readings_of(args.last_season) if args.last_season else ()
     _check_parts(args)
-    chosen = with_voice(chosen_ears(settings, models_root()), _technician(args, settings), voices_root())
+    chosen = with_voice(
+        chosen_ears(settings, models_root(), work.site.language), _technician(args, settings), voices_root()
+    )
     say_which(chosen)
     ears = load_ears(chosen)
     say_lacking(ears, settings, work)
@@ -45,9 +54,7 @@ def run(args: Namespace) -> int:
         keeps_sound = settings.keep_sound and not args.no_sound
         return open_job(path, work, WallClock(), names, technician, earlier, keeps_sound=keeps_sound)
 
-    return _work(
-        args, path, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers(), window=args.window)
-    )
+    return _work(args, path, _session(args, begin, ears, settings, work))
 
 
 def resume(args: Namespace) -> int:
@@ -56,7 +63,9 @@ def resume(args: Namespace) -> int:
     with JobFile.open(args.job, read_only=True) as job_file:
         work = work_in(job_file)  # a wrong or broken job is told before any device is opened
     _check_parts(args)
-    chosen = with_voice(chosen_ears(settings, models_root()), _technician(args, settings), voices_root())
+    chosen = with_voice(
+        chosen_ears(settings, models_root(), work.site.language), _technician(args, settings), voices_root()
+    )
     say_which(chosen)
     ears = load_ears(chosen)
     say_lacking(ears, settings, work)
@@ -64,9 +73,32 @@ def resume(args: Namespace) -> int:
     def begin() -> tuple[JobFile, State]:
         return resume_job(args.job, WallClock(), names_for_record(ears, chosen), _technician(args, settings))
 
-    return _work(
-        args, args.job, Session(begin, ears, camera_of(args.eyes, settings), settings, _watchers(), window=args.window)
+    return _work(args, args.job, _session(args, begin, ears, settings, work))
+
+
+def _session(args: Namespace, begin: Begin, ears: Ears, settings: Settings, work: Work) -> Session:
+    return Session(
+        begin,
+        ears,
+        camera_of(args.eyes, settings),
+        settings,
+        _watchers(),
+        window=args.window,
+        language=work.site.language,
+        follow=partial(follower_of, work),
     )
+
+
+def _say_looked_up(work: Work) -> None:
+    """Which numbers the technician will look up. CallProblem where the whole, with that, is not safe to follow."""
+    if work.look_ups is None:
+        return
+    print_line(in_the_bay(tuple(need.name for need in work.look_ups.needs)))
+    proof = prove(work.procedure)
+    if not proof.ok:
+        raise CallProblem(
+            "the procedure is not safe to follow", where=work.procedure.file, do="see why with layup prove"
+        )
 
 
 def _technician(args: Namespace, settings: Settings) -> str:

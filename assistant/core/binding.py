@@ -18,6 +18,7 @@ from assistant.core.joint_steps import steps_of
 from assistant.core.limit_binding import Known, bind_limit
 from assistant.core.problems import FileProblem, Place
 from assistant.core.procedure import (
+    Countdown,
     Given,
     Joint,
     Limit,
@@ -31,13 +32,14 @@ from assistant.core.procedure import (
     Value,
     WorkedOut,
 )
+from assistant.core.sheet_unit import in_sheet_unit
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 from assistant.core.trade.inputs import Computation
 from assistant.core.trade.registry import BY_NAME
-from assistant.core.units import SPOKEN, Amount, plain
+from assistant.core.units import Amount, plain
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
-SINGULAR = (("degrees", "degree"), ("inches", "inch"), ("feet", "foot"))
-KEPT_WHOLE = {"P S I", "R P M", "thou", "percent", "bar"}
 SPOKEN_DECIMALS = Decimal("0.001")
 
 
@@ -59,24 +61,16 @@ def bind(procedure: Procedure, sheet: MachineSheet, site: Site) -> Bound:
     return Bound(replace(procedure, steps=steps), tuple(binder.problems))
 
 
-def say_amount(amount: Amount) -> str:
+def say_amount(amount: Amount, language: Language = ENGLISH) -> str:
     """An amount as a prompt says it; the unit is always said.
 
     >>> say_amount(Amount(Decimal("-20"), "degF")), say_amount(Amount(Decimal(1), "us_qt"))
     ('minus 20 degrees Fahrenheit', '1 U S quart')
     """
     value = amount.value if amount.value == (short := amount.value.quantize(SPOKEN_DECIMALS)) else short
-    unit = SPOKEN[amount.unit]
-    if value == 1 and unit not in KEPT_WHOLE:
-        unit = _singular(unit)
-    return f"{'minus ' if value < 0 else ''}{plain(abs(value))} {unit}".strip()
-
-
-def _singular(unit: str) -> str:
-    for many, one in SINGULAR:
-        if many in unit:
-            return unit.replace(many, one)
-    return unit.removesuffix("s")
+    one, many = language.units[amount.unit]
+    sign = f"{language.phrase('minus')} " if value < 0 else ""
+    return f"{sign}{plain(abs(value)).replace('.', language.point)} {one if value == 1 else many}".strip()
 
 
 class _Binder:
@@ -181,10 +175,13 @@ class _Binder:
         if not count or torque is None:
             return (step,)
         try:
-            return steps_of(step, joint, count, torque, say_amount)
+            return steps_of(step, joint, count, torque, self.site.language, self._said)
         except ValueError as error:
             self.complain(step.line, f"{where}: {error}", "look at the joint's 'tighten' and the sheet")
             return (step,)
+
+    def _said(self, amount: Amount) -> str:
+        return say_amount(amount, self.site.language)
 
     def _positions(self, each: str, step: Step) -> tuple[int, ...]:
         if each not in self.sheet.counts:
@@ -196,12 +193,17 @@ class _Binder:
         def said(text: str) -> str:
             return self._filled(text, here, step)
 
-        countdown = step.countdown
+        language, countdown = self.site.language, step.countdown
+        if countdown and countdown.start == Countdown.start:
+            countdown = replace(countdown, start=language.phrase("count start"))
+        if countdown and countdown.end == Countdown.end:
+            countdown = replace(countdown, end=language.phrase("count end"))
         return replace(
             step,
             title=said(step.title),
             say=said(step.say),
             cautions=tuple(said(caution) for caution in step.cautions),
+            photographs=tuple(replace(photograph, of=said(photograph.of)) for photograph in step.photographs),
             readings=tuple(replace(self._reading(r, step), ask=said(r.ask)) for r in step.readings),
             countdown=countdown and replace(countdown, start=said(countdown.start), end=said(countdown.end)),
         )
@@ -212,7 +214,7 @@ class _Binder:
             if name in here:
                 return here[name]
             amount = self.amount(name, step.line, f"step '{step.id}'")
-            return name if amount is None else say_amount(amount)
+            return name if amount is None else self._said(amount)
 
         filled = PLACEHOLDER.sub(spoken, text)
         if "{" in filled or "}" in filled:
@@ -225,7 +227,7 @@ class _Binder:
             limit if reading.kind == "date" and not limit.by else self._limit(limit, reading, step)
             for limit in reading.limits  # those of a date, by dates, name no value
         )
-        return replace(reading, positions=positions, limits=limits)
+        return in_sheet_unit(replace(reading, positions=positions, limits=limits), reading.limits)
 
     def _limit(self, limit: Limit, reading: Reading, step: Step) -> Limit:
         line = limit.line or step.line

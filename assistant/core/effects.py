@@ -41,9 +41,10 @@ class Listen:
 
 @dataclass(frozen=True)
 class Scan:
-    """Look at the camera for so long, at most."""
+    """Look at the camera for so long, at most: for a label, or to take a photograph."""
 
     seconds: float
+    photograph: bool = False
 
 
 @dataclass(frozen=True)

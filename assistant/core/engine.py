@@ -24,6 +24,8 @@ from assistant.core.effects import Effect, Finish, Listen
 from assistant.core.expected import expectation_of
 from assistant.core.job import apply
 from assistant.core.judging import earlier_values, judge_meaning
+from assistant.core.speech.english import told
+from assistant.core.speech.language import capital
 from assistant.core.speech.understanding import Understood, understand
 from assistant.core.speech.weighing import Decision, Stakes
 from assistant.core.state import State, Turn
@@ -136,19 +138,21 @@ def _not_recorded(turn: Turn, event: ev.NotRecorded) -> None:
     turn.talk(keeping=0)
     if turn.state.talk.phase == "question":
         readings.settle(turn)
-    turn.say(f"Not kept: {event.why}. {event.do[:1].upper()}{event.do[1:]}.", "trouble")
+    why, do = told(event.why, turn.language), capital(told(event.do, turn.language))
+    turn.say(turn.words("not recorded", why=why, do=do), "trouble")
 
 
 def _after_unclear(turn: Turn, entry: e.HeardUnclear) -> None:
     count = turn.state.talk.unclear + 1
     turn.talk(unclear=count)
     if entry.reason == readings.ASKED_TOO_OFTEN:
-        turn.say("Not kept. Measure again, then say it anew.", "question")
+        turn.say(turn.words("measure again"), "question")
     elif entry.reason == readings.DENIED:
-        turn.say("Not kept. Say it digit by digit.", "question")
+        turn.say(turn.words("denied"), "question")
     elif count <= SAY_AGAIN_AT_MOST:
-        asked = f" {turn.state.talk.last_texts[-1]}" if turn.state.talk.phase == "question" else ""
-        turn.say(f"Say again.{asked.removeprefix(' Say again.')}", "unclear")
+        again = turn.words("say again")
+        asked = turn.state.talk.last_texts[-1].removeprefix(again) if turn.state.talk.phase == "question" else ""
+        turn.say(f"{again} {asked.strip()}".strip(), "unclear")
 
 
 def _after_command(turn: Turn, entry: e.CommandHeard) -> None:
@@ -156,7 +160,7 @@ def _after_command(turn: Turn, entry: e.CommandHeard) -> None:
         opening.ask_step(turn)
     elif entry.command == "stand by":
         turn.talk(phase="standing by", back_to=turn.state.talk.phase)
-        turn.say("Standing by. Say go ahead.", "answer")
+        turn.say(turn.words("standing by"), "answer")
     elif entry.command == "go ahead":
         _listen_again(turn)
 
@@ -164,7 +168,7 @@ def _after_command(turn: Turn, entry: e.CommandHeard) -> None:
 def _listen_again(turn: Turn) -> None:
     """After a stand-by: an open question is put again; a count or a look that it cut off must be started anew."""
     question = turn.state.talk.question
-    turn.say("Listening.", "answer")
+    turn.say(turn.words("listening"), "answer")
     if turn.state.talk.back_to == "question" and question is not None:
         turn.talk(phase="question")
         (parts if question.kind == "part" else readings).put_question(turn, question)
@@ -176,13 +180,12 @@ def _listen_again(turn: Turn) -> None:
 
 def _after_finish(turn: Turn, entry: e.JobFinished) -> None:
     turn.talk(phase="finished", question=None)
-    left = f", {entry.unable} not done" if entry.unable else ""
-    steps = "1 step" if entry.done == 1 else f"{entry.done} steps"
-    turn.say(f"Finished. {steps} done{left}. The foreman has the rest.", "finished")
+    key = f"finished{' one' if entry.done == 1 else ''}{' unable' if entry.unable else ''}"
+    turn.say(turn.words(key, done=str(entry.done), unable=str(entry.unable)), "finished")
 
 
 def _after_counted(turn: Turn, _entry: e.Counted) -> None:
-    turn.say("Counted.", "count")
+    turn.say(turn.words("counted"), "count")
     opening.go_on(turn)
 
 
@@ -193,6 +196,7 @@ AFTER: dict[type[e.Entry], Callable[[Turn, Any], None]] = {
     e.ReadingKept: readings.reading_recorded,
     e.Amended: readings.reading_recorded,
     e.PartScanned: parts.part_recorded,
+    e.PhotographKept: parts.photograph_recorded,
     e.RemarkKept: remarks.remark_recorded,
     e.Counted: _after_counted,
     e.StepDone: lambda turn, _: opening.open_next(turn),
@@ -230,12 +234,12 @@ def _speech_done(turn: Turn, event: ev.SpeechDone) -> None:
 
 def _device_lost(turn: Turn, event: ev.DeviceLost) -> None:
     turn.record(e.DeviceChanged(event.device, "lost", event.why))
-    turn.say(f"Trouble: the {event.device} is lost.", "trouble")
+    turn.say(turn.words("device lost", device=turn.language.named(event.device)), "trouble")
 
 
 def _device_back(turn: Turn, event: ev.DeviceBack) -> None:
     turn.record(e.DeviceChanged(event.device, "back", ""))
-    turn.say(f"The {event.device} is back.", "trouble")
+    turn.say(turn.words("device back", device=turn.language.named(event.device)), "trouble")
 
 
 def _ears_closed(turn: Turn, _event: ev.EarsClosed) -> None:

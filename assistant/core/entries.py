@@ -209,6 +209,16 @@ class PartScanned(Entry):
 
 
 @dataclass(frozen=True)
+class PhotographKept(Entry):
+    """A picture that the step wanted, kept as this entry's clip. `trouble`: what was wrong with it, "" nothing."""
+
+    kind = "photograph kept"
+    step: str
+    name: str
+    trouble: str
+
+
+@dataclass(frozen=True)
 class RemarkKept(Entry):
     """A *note* or a *finding*: the sound, and words where an ear could make them out (unchecked)."""
 

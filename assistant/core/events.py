@@ -73,7 +73,8 @@ class Label:
 
 @dataclass(frozen=True)
 class Scanned:
-    """The eyes closed: the labels they read ("" trouble), or why they could not."""
+    """The eyes closed: the labels they read ("" trouble), or why they could not. Of a photograph: the picture alone, and what
+    is wrong with it."""
 
     at_s: float
     labels: tuple[Label, ...]

@@ -36,6 +36,7 @@ def expectation_of(state: State) -> Expectation:
         repeatable=_repeatable(state),
         in_question=in_question is not None,
         labels=state.talk.phase == "step" and bool(opening.next_part(state)),
+        language=state.site.language,
     )
 
 
@@ -58,7 +59,8 @@ def _repeatable(state: State) -> tuple[str, ...]:
     step = state.step
     if step is None or state.talk.phase not in ("condition", "caution", "step", "question"):
         return ()
-    return words_in((step.say, *step.cautions, *(reading.ask for reading in step.readings)))
+    texts = (step.say, *step.cautions, *(reading.ask for reading in step.readings))
+    return words_in(texts, state.site.language.everyday)
 
 
 def _phase_extras(state: State) -> tuple[str, ...]:

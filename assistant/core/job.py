@@ -35,6 +35,7 @@ class Job:
     readings: Mapping[ReadingKey, e.Kept] = field(default_factory=dict)
     parts: Mapping[tuple[str, str], tuple[e.Kept, ...]] = field(default_factory=dict)
     used: frozenset[str] = frozenset()
+    photographs: frozenset[tuple[str, str]] = frozenset()
     remarks: tuple[e.Kept, ...] = ()
     counted: frozenset[str] = frozenset()
     last_reading: e.Kept | None = None
@@ -114,6 +115,8 @@ def _applied(job: Job, kept: e.Kept) -> Job:
             return replace(job, readings=_with_reading(job, key, kept), last_reading=_last_reading(job, kept))
         case e.PartScanned(kept=True):
             return _with_part(job, entry, kept)
+        case e.PhotographKept(step=step, name=name):
+            return replace(job, photographs=job.photographs | {(step, name)})
         case e.RemarkKept():
             return replace(job, remarks=(*job.remarks, kept))
         case e.JobFinished():

@@ -11,6 +11,7 @@ from dataclasses import replace
 from itertools import groupby
 
 from assistant.core.procedure import Joint, Step
+from assistant.core.speech.language import Language, capital
 from assistant.core.trade.rounding import to_figures
 from assistant.core.trade.tightening import Tightening, circle_order, rectangle_order, tightenings
 from assistant.core.units import Amount
@@ -23,23 +24,27 @@ SPOKEN_FIGURES = 2
 SayAmount = Callable[[Amount], str]
 
 
-def steps_of(step: Step, joint: Joint, count: int, torque: Amount, say_amount: SayAmount) -> tuple[Step, ...]:
+def steps_of(
+    step: Step, joint: Joint, count: int, torque: Amount, language: Language, say_amount: SayAmount
+) -> tuple[Step, ...]:
     """The step itself, its `at` 0, then one for each turn, numbered from 1; the first of each stage says the torque.
 
     Cautions are said before the first, needs hold before each. Raises ValueError for a joint that cannot be laid out so.
     """
-    fastener = joint.fastener.replace("_", " ")
+    fastener = capital(language.named(joint.fastener))
     found = [replace(step, id=f"{step.id}.0", at=0, tighten=None)]
     for _, stage in groupby(_turns(joint, count, torque), key=lambda turn: turn.stage):
         for place, turn in enumerate(stage):
-            head = "" if place else _stage_aloud(turn, say_amount)
+            number, stage_said = str(turn.fastener), language.named(turn.stage)
+            head = "" if place else _stage_aloud(turn, language, say_amount)
+            said = language.phrase("fastener", fastener=fastener, number=number)
             found.append(
                 replace(
                     found[0],
                     id=f"{step.id}.{len(found)}",
                     at=len(found),
-                    title=f"{step.title}, {turn.stage}, number {turn.fastener}",
-                    say=f"{head} {fastener.capitalize()} {turn.fastener}.".strip(),
+                    title=language.phrase("turn title", title=step.title, stage=stage_said, number=number),
+                    say=f"{head} {said}".strip(),
                     cautions=(),
                 )
             )
@@ -56,9 +61,10 @@ def _turns(joint: Joint, count: int, torque: Amount) -> tuple[Tightening, ...]:
     return turns
 
 
-def _stage_aloud(turn: Tightening, say_amount: SayAmount) -> str:
+def _stage_aloud(turn: Tightening, language: Language, say_amount: SayAmount) -> str:
     if turn.stage == "round":
-        return f"Now once round at {say_amount(turn.torque)}."
+        return language.phrase("once round", torque=say_amount(turn.torque))
     on_the_way = turn.stage != "full"
     value = to_figures(turn.torque.value, SPOKEN_FIGURES) if on_the_way else turn.torque.value
-    return f"Set the wrench to {say_amount(Amount(value, turn.torque.unit))}, {turn.stage}."
+    torque = say_amount(Amount(value, turn.torque.unit))
+    return language.phrase("set wrench", torque=torque, stage=language.named(turn.stage))

@@ -9,9 +9,9 @@ from decimal import Decimal
 from assistant.core.computing import compute
 from assistant.core.entries import Kept, ReadingKept
 from assistant.core.kept_inputs import kept_inputs, kept_of, readings_taken, takes_whole_set
-from assistant.core.procedure import LAST_SEASON, Limit, Reading, place_of
-from assistant.core.speech.limit_wording import limit_aloud, limit_written, named_aloud, short_aloud, short_written
-from assistant.core.speech.saying import ReadBack, figures
+from assistant.core.procedure import LAST_SEASON, Limit, Reading, Site, place_of
+from assistant.core.speech.limit_wording import limit_aloud, limit_written, short_aloud, short_written
+from assistant.core.speech.saying import figures
 from assistant.core.speech.step_grammar import Meaning, SpokenReading
 from assistant.core.speech.wording import place_aloud
 from assistant.core.state import State
@@ -85,11 +85,13 @@ def verdict_on(state: State, step_id: str, r: SpokenReading) -> Verdict:
     found = [_judged(state, step_id, reading, limit, r) for limit in reading.limits]
     low, high = reading.plausible
     if not low <= r.value <= high:
-        found.insert(0, _Judged("outside", "", f"plausible is from {figures(low)} to {figures(high)}"))
-    return _worst(found, state.site.read_back)
+        language = state.site.language
+        bounds = {"low": figures(low, language=language), "high": figures(high, language=language)}
+        found.insert(0, _Judged("outside", "", language.phrase("implausible", **bounds)))
+    return _worst(found, state.site)
 
 
-def _worst(found: list[_Judged], regime: ReadBack) -> Verdict:
+def _worst(found: list[_Judged], site: Site) -> Verdict:
     """The limit that is broken worst decides, the first of them; where all are kept, the least margin is told."""
     written = "; ".join(one.written for one in found if one.written)
     for word in WORST_FIRST:
@@ -97,7 +99,9 @@ def _worst(found: list[_Judged], regime: ReadBack) -> Verdict:
         if same:
             gaps = sorted((one.gap for one in same if one.gap), key=lambda gap: gap.value)
             gap = same[0].gap if word != "within" else gaps[0] if gaps else None
-            return Verdict(word, same[0].spoken, written, short_aloud(gap, regime) if gap else "")
+            return Verdict(
+                word, same[0].spoken, written, short_aloud(gap, site.read_back, site.language) if gap else ""
+            )
     return Verdict("", "", written)
 
 
@@ -109,11 +113,12 @@ def _judged(state: State, step_id: str, reading: Reading, limit: Limit, r: Spoke
     if others is None:
         return _Judged("", limit_written(limit))
     judgement = judge(Amount(r.value, r.unit), limit, others)
-    regime = state.site.read_back
     if limit.rule == "spread" and judgement.verdict in ("low", "high"):
         return _Judged(*_spread_broken(state, step_id, reading, r, limit_written(limit)))
     gap = judgement.gap if limit.uncertainty else None
-    return _Judged(judgement.verdict, limit_written(limit), limit_aloud(limit, regime), gap)
+    return _Judged(
+        judgement.verdict, limit_written(limit), limit_aloud(limit, state.site.read_back, state.site.language), gap
+    )
 
 
 def _judged_by_computation(state: State, step_id: str, reading: Reading, limit: Limit, r: SpokenReading) -> _Judged:
@@ -125,19 +130,21 @@ def _judged_by_computation(state: State, step_id: str, reading: Reading, limit: 
     given = kept_inputs(state, step_id, reading, limit, r)
     if given is None:
         return _Judged("", limit_written(limit))
-    regime = state.site.read_back
+    regime, language = state.site.read_back, state.site.language
     try:
         figure = compute(BY_NAME[limit.by], given, state.today)
         judges = limit.rule != "by" or figure.verdict is not None
         word: str = judge_figure(figure, limit).verdict if judges else ""
     except ValueError as error:
-        return _Judged("unsure", limit_written(limit, f"cannot be told, {error}"), f"{error}")
+        spoken = language.phrase("not computed", detail=f"{error}")
+        return _Judged("unsure", limit_written(limit, f"cannot be told, {error}"), spoken)
     if word in ("low", "high") and (r.kind == "date" or takes_whole_set(limit)):
         word = "outside"
     answer = figure.answer
-    told = short_aloud(answer, regime) if isinstance(answer, Amount) else named_aloud(answer)
+    told = short_aloud(answer, regime, language) if isinstance(answer, Amount) else language.named(answer)
     written = short_written(answer) if isinstance(answer, Amount) else answer
-    return _Judged(word, limit_written(limit, written), f"{limit_aloud(limit, regime)}, and it is {told}")
+    spoken = language.phrase("computed", limit=limit_aloud(limit, regime, language), answer=told)
+    return _Judged(word, limit_written(limit, written), spoken)
 
 
 def _verdict_on_date(state: State, step_id: str, reading: Reading, r: SpokenReading) -> Verdict:
@@ -149,8 +156,9 @@ def _verdict_on_date(state: State, step_id: str, reading: Reading, r: SpokenRead
             found.append(_judged_by_computation(state, step_id, reading, limit, r))
         else:
             word = _word_on_date(limit, str(r.value), state.today)
-            found.append(_Judged(word, limit_written(limit), "" if word == "within" else limit_aloud(limit)))
-    return _worst(found, state.site.read_back)
+            spoken = "" if word == "within" else limit_aloud(limit, language=state.site.language)
+            found.append(_Judged(word, limit_written(limit), spoken))
+    return _worst(found, state.site)
 
 
 def _word_on_date(limit: Limit, said: str, today: date) -> str:
@@ -172,7 +180,8 @@ def _spread_broken(
         if place != r.place and entry is not None and Decimal(entry.value) < lowest:
             lowest, where = Decimal(entry.value), place
     word = "low" if where == r.place else "outside"
-    return word, written, f"the spread is too wide, the lowest is {place_aloud(where)}"
+    language = state.site.language
+    return word, written, language.phrase("spread too wide", place=place_aloud(where, language))
 
 
 def _others(state: State, step_id: str, reading: Reading, limit: Limit, r: SpokenReading) -> tuple[Amount, ...] | None:

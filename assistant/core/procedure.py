@@ -14,6 +14,8 @@ from functools import cached_property
 from itertools import product
 from typing import Literal
 
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 from assistant.core.speech.saying import ReadBack
 from assistant.core.trade.fasteners import PropertyClass, Thread
 from assistant.core.trade.tightening import Layout
@@ -155,6 +157,14 @@ class Countdown:
 
 
 @dataclass(frozen=True)
+class Photograph:
+    """A picture that is wanted for the foreman: `of` says of what, aloud."""
+
+    name: str
+    of: str
+
+
+@dataclass(frozen=True)
 class Joint:
     """Fasteners that are tightened in an order: so many as the sheet counts of `fastener`, to `torque`.
 
@@ -191,6 +201,7 @@ class Step:
     cautions: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
     parts: tuple[str, ...] = ()
+    photographs: tuple[Photograph, ...] = ()
     needs: Mapping[str, str] = field(default_factory=dict)
     makes: Mapping[str, str] = field(default_factory=dict)
     only: Mapping[str, str] = field(default_factory=dict)
@@ -313,7 +324,7 @@ class MachineSheet:
     """One model's numbers: positions (cylinders), values, parts.
 
     `counted`: those counts that say where they come from. `manual`, `by` and `on` hold for every number that has none of its
-    own.
+    own. `look_up`: numbers that are missing here are asked of the technician, who looks them up in the bay.
     """
 
     model: str
@@ -326,16 +337,23 @@ class MachineSheet:
     by: str = ""
     on: date | None = None
     counted: Mapping[str, NamedValue] = field(default_factory=dict)
+    look_up: bool = False
 
 
 @dataclass(frozen=True)
 class Site:
-    """The shop: where it lies, how cold it may get, which gallon it means, how figures are read back to it, and its own words
-    for commands."""
+    """The shop: where it lies, how cold it may get, which gallon it means, how figures are read back to it, its own words for
+    commands, and the language that is spoken there."""
 
     shop: str = "the shop"
     values: Mapping[str, NamedValue] = field(default_factory=dict)
     gallon: Literal["us_gal", "imp_gal"] = "us_gal"
     read_back: ReadBack = "digits"
     command_words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    language: Language = ENGLISH
     file: str = ""
+
+    @property
+    def words_for_commands(self) -> dict[str, tuple[str, ...]]:
+        """Command -> what is said for it: the shop's own words, else the language's."""
+        return {**self.language.commands, **self.command_words}

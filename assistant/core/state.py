@@ -15,6 +15,7 @@ from assistant.core.entries import Entry, HeardAs
 from assistant.core.job import Job
 from assistant.core.procedure import Procedure, Reading, Site, Step, WantedPart
 from assistant.core.speech.evidence import Evidence
+from assistant.core.speech.language import Language
 from assistant.core.speech.step_grammar import Meaning
 
 Phase = Literal[
@@ -110,6 +111,11 @@ class Turn:
         assert step is not None
         return step
 
+    @property
+    def language(self) -> Language:
+        """What is spoken in this shop."""
+        return self.state.site.language
+
     def talk(self, **changes: Any) -> None:
         """Change what is going on."""
         self.state = replace(self.state, talk=replace(self.state.talk, **changes))
@@ -124,6 +130,10 @@ class Turn:
             self._fresh = False
         self.talk(said=before.said + 1, last_texts=texts)
         self.effects.append(Say(before.said + 1, text, about, self.state.job.step))
+
+    def words(self, key: str, **named: str) -> str:
+        """The sentence of that key in the technician's language."""
+        return self.language.phrase(key, **named)
 
     def record(self, entry: Entry, clip: str = "", picture: str = "") -> None:
         """Have the entry committed; what follows from it happens when Recorded comes back."""

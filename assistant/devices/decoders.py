@@ -8,12 +8,13 @@ FNC1 further on is GS (0x1D), all of the UPC family is EAN-13 with its leading z
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from ctypes import POINTER, c_uint, string_at
 from typing import Any, Protocol
 
 from assistant.core.events import Label
 from assistant.core.labels.check_digit import mod10_fault
+from assistant.core.labels.meaning import PRODUCT_SYMBOLOGIES
 from assistant.core.problems import DeviceTrouble
 from assistant.devices.protocols import Picture
 
@@ -30,6 +31,8 @@ _NAME_BY_MARK = {
 
 _ZXING_FORMATS = "EAN13,EAN8,UPCA,UPCE,Code128,Code39,Code93,ITF,DataBar,DataBarExpanded,DataMatrix,QRCode"
 """What packets carry; looking for all that zxing knows takes twice the time."""
+_BEYOND_ZBAR = "DataBar,DataBarExpanded,DataMatrix"
+"""Those of them that zbar is not asked for: half the time of all of them."""
 
 
 class Decoder(Protocol):
@@ -50,6 +53,15 @@ and it is found in other symbols' bars."""
 def maybe_upc_e(label: Label) -> bool:
     """Whether the symbol may have been a UPC-E."""
     return label.symbology == "EAN-13" and _FROM_UPC_E.fullmatch(label.text) is not None
+
+
+def is_another_product(label: Label, agreed: Iterable[Label]) -> bool:
+    """Whether it and one that is agreed on both hold a product's number and can hold nothing else, as EAN, UPC and ITF-14.
+
+    It is no lot of that product, and worn bars are read as another number of their own kind: it is not waited for.
+    """
+    products = {other for other in agreed if other.symbology in PRODUCT_SYMBOLOGIES}
+    return label.symbology in PRODUCT_SYMBOLOGIES and not products <= {label}
 
 
 def _label(symbology: str, text: str) -> Label | None:
@@ -146,9 +158,9 @@ def _zbar_names(wrapper: Any, *, with_gs1: bool) -> dict[int, str]:
 
 
 class ZxingDecoder:
-    """zxing by way of its own bindings. It holds nothing between pictures."""
+    """zxing by way of its own bindings. It holds nothing between pictures. `beside_zbar`: only what zbar does not read."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, beside_zbar: bool = False) -> None:
         try:
             import zxingcpp
         except ImportError as e:
@@ -156,7 +168,7 @@ class ZxingDecoder:
                 "the bar code decoder zxing-cpp is missing", where="camera", do="install it: pip install zxing-cpp"
             ) from e
         self._zxing = zxingcpp
-        self._formats = zxingcpp.barcode_formats_from_str(_ZXING_FORMATS)
+        self._formats = zxingcpp.barcode_formats_from_str(_BEYOND_ZBAR if beside_zbar else _ZXING_FORMATS)
 
     def decode(self, grey: Picture) -> tuple[Label, ...]:
         """Every label found."""

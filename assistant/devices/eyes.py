@@ -1,7 +1,9 @@
 """Looking at the camera until a label is sure, or the time is up: what *part* starts.
 
-Sure is a label of which two frames gave the same text. A still picture has one frame only: there a symbol with a check
-digit or character is sure at once, and one without it when both decoders read the same.
+Sure is a label of which two frames gave the same text. What was read beside it gets a few frames more to be sure as well,
+unless it can only be another product: a packet may carry its product in one symbol and its lot in another. A still picture
+has one frame only: there a symbol with a check digit or character is sure at once, and one without it when both decoders
+read the same.
 """
 
 from __future__ import annotations
@@ -14,11 +16,15 @@ from typing import Protocol, runtime_checkable
 
 from assistant.core.events import Label
 from assistant.core.labels.meaning import carries_check
+from assistant.core.speech.english import ENGLISH
 from assistant.devices.camera import PictureFiles
+from assistant.devices.decoders import is_another_product
 from assistant.devices.frame_quality import measure_frame, png
 from assistant.devices.protocols import Camera, LabelReader, Picture
 
 FRAMES_THAT_AGREE = 2
+MORE_FRAMES = 4
+"""So long a label that was read once may still become sure when another is: a quarter of a second at 15 frames a second."""
 
 
 @runtime_checkable
@@ -41,7 +47,7 @@ class Onlooker(Protocol):
 
 @dataclass(frozen=True)
 class Seen:
-    """The labels that are sure, with the picture of the last frame as PNG; or the trouble, in words to be spoken."""
+    """The labels that are sure, with the last frame that shows one as PNG; or the trouble, in words to be spoken."""
 
     labels: tuple[Label, ...]
     picture_png: bytes | None
@@ -55,7 +61,7 @@ def look(
     clock: Callable[[], float],
     onlookers: Sequence[Onlooker] = (),
 ) -> Seen:
-    """Take frames until a label is sure. Of picture files one look takes one.
+    """Take frames until a label is sure, and all of them that are then. Of picture files one look takes one.
 
     `clock` gives seconds; at least one frame is looked at, however little time there is. DeviceTrouble of the camera
     passes through. Onlookers are shown each frame of a camera, and are closed in any case.
@@ -72,15 +78,23 @@ def _look(
     if isinstance(camera, PictureFiles):
         return _look_once(camera, reader)
     votes: Counter[Label] = Counter()
-    last: Picture | None = None
+    sure: tuple[Label, ...] = ()
+    last, shows, more = None, None, MORE_FRAMES
     for last in _frames(camera, seconds, clock):
-        votes.update(tuple(dict.fromkeys(reader.read(last))))
+        found = tuple(dict.fromkeys(reader.read(last)))
+        more -= bool(sure)
+        votes.update(found)
         for onlooker in onlookers:
             onlooker.show(last, tuple(votes))
-        sure = tuple(label for label, count in votes.items() if count >= FRAMES_THAT_AGREE)
-        if sure:
-            return Seen(sure, png(last))
-    return _nothing(last, "I read that label only once: hold it still." if votes else "")
+        beside = [label for label in votes if label not in sure and not is_another_product(label, sure)]
+        sure += tuple(label for label in beside if votes[label] >= FRAMES_THAT_AGREE)
+        shows = last if set(found) & set(sure) else shows
+        waited_for = any(not is_another_product(label, sure) for label in beside if label not in sure)
+        if sure and not (more and waited_for):
+            break
+    if shows is not None:
+        return Seen(sure, png(shows))
+    return _nothing(last, ENGLISH.phrase("label once") if votes else "")
 
 
 def _frames(camera: Camera, seconds: float, clock: Callable[[], float]) -> Iterator[Picture]:
@@ -94,12 +108,12 @@ def _frames(camera: Camera, seconds: float, clock: Callable[[], float]) -> Itera
 def _look_once(camera: PictureFiles, reader: LabelReader) -> Seen:
     picture = camera.frame()
     if picture is None:
-        return Seen((), None, "There are no more pictures.")
+        return Seen((), None, ENGLISH.phrase("no more pictures"))
     found = reader.read(picture)
     sure = tuple(label for label in found if is_sure(reader, picture, label))
     if sure:
         return Seen(sure, png(picture))
-    return _nothing(picture, "I am not sure of that label: hold it closer." if found else "")
+    return _nothing(picture, ENGLISH.phrase("label unsure") if found else "")
 
 
 def is_sure(reader: LabelReader, picture: Picture, label: Label) -> bool:
@@ -109,5 +123,5 @@ def is_sure(reader: LabelReader, picture: Picture, label: Label) -> bool:
 
 def _nothing(picture: Picture | None, trouble: str) -> Seen:
     if picture is None:
-        return Seen((), None, "The camera shows nothing.")
+        return Seen((), None, ENGLISH.phrase("no picture"))
     return Seen((), png(picture), trouble or measure_frame(picture).trouble())

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from assistant.core.speech.english import ENGLISH
 from assistant.devices.camera import quiet_opencv
 from assistant.devices.linear_codes.bar_regions import bar_strips
 from assistant.devices.preparation import grey
@@ -37,19 +38,29 @@ class FrameQuality:
     sharpness: float
     bars_px: float = 0.0
 
+    def light_trouble(self) -> str:
+        """What is wrong with a picture of anything, "" where nothing is."""
+        if self.brightness < DARK_BELOW:
+            return ENGLISH.phrase("photograph dark")
+        if self.glare > GLARE_SHARE:
+            return ENGLISH.phrase("photograph shines")
+        if self.contrast >= FLAT_BELOW and self.sharpness < SOFT_BELOW:
+            return ENGLISH.phrase("photograph blurred")
+        return ""
+
     def trouble(self) -> str:
         """What to do so that a label can be read."""
         if self.brightness < DARK_BELOW:
-            return "It is too dark: more light on the label."
+            return ENGLISH.phrase("label dark")
         if self.glare > GLARE_SHARE:
-            return "It is too bright, the label shines: tilt it."
+            return ENGLISH.phrase("label shines")
         if self.contrast >= FLAT_BELOW and self.sharpness < SOFT_BELOW:
-            return "It is blurred: hold still, a hand's breadth away."
+            return ENGLISH.phrase("label blurred")
         if self.bars_px >= SMALL_BELOW_PX:
-            return "I see bars and can't read them: turn it, flat to the camera, or hold it closer."
+            return ENGLISH.phrase("bars unread")
         if self.bars_px > 0:
-            return "I see bars, too small to read: hold it closer."
-        return "I see nothing that looks like a label: hold it closer."
+            return ENGLISH.phrase("bars small")
+        return ENGLISH.phrase("nothing like a label")
 
 
 def measure_frame(picture: Picture) -> FrameQuality:

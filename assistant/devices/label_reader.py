@@ -1,13 +1,16 @@
 """Reading labels: zbar first, zxing beside it, over a ladder of prepared pictures that stops at the first agreed answer.
 
 A still picture gets every rung with both decoders until a label is agreed on: read twice, by two decoders or on two rungs.
-Matrix codes correct their own errors and are agreed on at once. A linear code that is read once only is no answer: each of
-the decoders now and then takes a worn code for another whose check digit is right too. The last rung is our own reader of
-linear codes (`linear_codes`), for what neither can read.
+A packet may carry its lot in a symbol of its own, so what else was read by then gets the rungs that are left to be agreed on
+too, unless it can only be another product; and after matrix codes alone, which are read however they lie, linear ones get
+the rung that turns them straight. Matrix codes correct their own errors and are agreed on at once. A linear code that is
+read once only is no answer: each of the decoders now and then takes a worn code for another whose check digit is right too.
+The last rung is our own reader of linear codes (`linear_codes`), for what neither can read.
 
 A camera's frame must be quick, and the next one comes anyway: it gets zbar on every second line of the picture as it is,
-and one more attempt. These take turns from frame to frame, zxing on the picture as it is every other time; what worked is
-tried again on the next frame, which must agree.
+and one more attempt. Where zbar reads something, that is, every other time, zxing on the picture as it is, for the symbols
+that zbar does not read. Else attempts take turns from frame to frame, zxing on the picture as it is every other time; what
+worked is tried again on the next frame, which must agree.
 """
 
 from __future__ import annotations
@@ -18,9 +21,9 @@ from itertools import chain, cycle
 
 from assistant.core.events import Label
 from assistant.core.labels.meaning import carries_check
-from assistant.devices.decoders import Decoder, ZbarDecoder, ZxingDecoder, maybe_upc_e
+from assistant.devices.decoders import Decoder, ZbarDecoder, ZxingDecoder, is_another_product, maybe_upc_e
 from assistant.devices.linear_codes.reading import read_linear
-from assistant.devices.preparation import LADDER, as_it_is, grey
+from assistant.devices.preparation import LADDER, as_it_is, grey, turned_straight
 from assistant.devices.protocols import Picture
 
 _Attempt = tuple[Callable[[Picture], Picture | None], Decoder]
@@ -40,6 +43,8 @@ class ZbarReader:
 
     def __init__(self, *, still: bool = False) -> None:
         self._zbar, self._zxing = ZbarDecoder(every_line=still), ZxingDecoder()
+        self._beside_zbar = ZxingDecoder(beside_zbar=True)
+        self._both_turns = cycle([True, False])
         self._still = still
         plain: _Attempt = (as_it_is, self._zxing)
         harder: list[_Attempt] = [(r, d) for r in LADDER.values() if r != as_it_is for d in (self._zbar, self._zxing)]
@@ -47,28 +52,28 @@ class ZbarReader:
         self._worked: _Attempt | None = None
 
     def read(self, picture: Picture) -> tuple[Label, ...]:
-        """The labels of the first attempt that finds any, each once."""
+        """The labels that are found, each once."""
         flat = grey(picture)
         if min(flat.shape) < LEAST_PX:
             return ()
         return self._read_still(flat) if self._still else self._read_frame(flat)
 
     def _read_still(self, picture: Picture) -> tuple[Label, ...]:
-        """What is agreed on at the first rung with any; else what our own reader finds; else what carries no check."""
-        votes = _Votes()
+        """What is agreed on; else what our own reader finds; else what carries no check."""
+        votes, straight = _Votes(), False
         for rung in LADDER.values():
-            prepared = rung(picture)
-            if prepared is None:
-                continue
-            for decoder in (self._zbar, self._zxing):
-                votes.add(decoder, decoder.decode(prepared))
-            if agreed := votes.agreed():
-                return agreed
-        return _each_once(read_linear(picture)) or votes.unchecked()
+            if (prepared := rung(picture)) is not None:
+                for decoder in (self._zbar, self._zxing):
+                    votes.add(decoder, decoder.decode(prepared))
+            votes.count()
+            straight = straight or rung is turned_straight
+            if votes.settled(straight=straight):
+                break
+        return votes.agreed or _each_once(read_linear(picture)) or votes.unchecked()
 
     def _read_frame(self, picture: Picture) -> tuple[Label, ...]:
-        if found := _each_once(self._zbar.decode(picture)):
-            return found
+        if found := self._zbar.decode(picture):
+            return _each_once((*found, *(self._beside_zbar.decode(picture) if next(self._both_turns) else ())))
         attempts = self._turns if self._worked is None else chain([self._worked], self._turns)
         self._worked = None
         rung, decoder, prepared = next((r, d, p) for r, d in attempts if (p := r(picture)) is not None)
@@ -85,22 +90,33 @@ class ZbarReader:
         """Let go of the decoders; may be called twice."""
         self._zbar.close()
         self._zxing.close()
+        self._beside_zbar.close()
 
 
 class _Votes:
-    """Who read what, in the order in which it was first read."""
+    """Who read what, in the order in which it was first read, and what is agreed on."""
 
     def __init__(self) -> None:
         self._by: defaultdict[Label, list[Decoder]] = defaultdict(list)
+        self.agreed: tuple[Label, ...] = ()
 
     def add(self, decoder: Decoder, labels: Iterable[Label]) -> None:
         """One decoder on one rung."""
         for label in _each_once(labels):
             self._by[label].append(decoder)
 
-    def agreed(self) -> tuple[Label, ...]:
-        """Those read often enough."""
-        return tuple(label for label, by in self._by.items() if _enough(label, by))
+    def count(self) -> None:
+        """After a rung: those read often enough are agreed on."""
+        found = (label for label, by in self._by.items() if _enough(label, by))
+        more = [label for label in found if label not in self.agreed and not is_another_product(label, self.agreed)]
+        self.agreed = (*self.agreed, *more)
+
+    def settled(self, *, straight: bool) -> bool:
+        """Whether more rungs would hardly give more. straight: the picture has been turned straight, or lies so."""
+        linear = any(label.symbology not in MATRIX for label in self.agreed)
+        left = (label for label in self._by if label not in self.agreed)
+        waited_for = any(not is_another_product(label, self.agreed) for label in left)
+        return bool(self.agreed) and not waited_for and (linear or straight)
 
     def unchecked(self) -> tuple[Label, ...]:
         """Those that one decoder alone read, in symbols that carry no check: for `is_sure` to doubt."""

@@ -59,7 +59,7 @@ class WriterLock:
             raise unusable(job, fault, "cannot be written", "do it again") from fault
         try:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as fault:
+        except BlockingIOError as fault:
             who = os.pread(descriptor, 20, 0).decode("ascii", "replace").strip()
             os.close(descriptor)
             raise CallProblem(
@@ -67,6 +67,9 @@ class WriterLock:
                 where=str(job),
                 do="end that one first, or open the job for reading only",
             ) from fault
+        except OSError as fault:
+            os.close(descriptor)
+            raise unusable(job, fault, "cannot be locked", "do it again") from fault
         return self._ours(descriptor, job)
 
     def _ours(self, descriptor: int, job: Path) -> int:

@@ -9,7 +9,8 @@
       - id: start_engine
         title: ...    say: ...    cautions: [...]    source: ...
         needs: {water: off}    makes: {engine: running}    only: {cooling: closed}
-        readings: [...]    parts: [roles]    countdown: {seconds: 5}    each: cylinder    wait_for_done: yes
+        readings: [...]    parts: [roles]    photographs: [{name: edges, of: the impeller}]
+        countdown: {seconds: 5}    each: cylinder    wait_for_done: yes
         tighten: {fastener: pump_bolt, layout: circle, torque: pump_torque}    minutes: 3
 
 Names of values and roles of parts are looked up later, when a machine sheet is at hand (`core.binding`).
@@ -24,7 +25,7 @@ from typing import get_args
 
 from assistant.core.conditions import UNSURE
 from assistant.core.problems import Place
-from assistant.core.procedure import Countdown, Joint, Never, Procedure, Step, WorkedOut
+from assistant.core.procedure import Countdown, Joint, Never, Photograph, Procedure, Step, WorkedOut
 from assistant.core.trade.tightening import MOST_FASTENERS, MOST_ROUNDS, Layout
 from assistant.files.call_fields import computation_named, inputs_given
 from assistant.files.condition_fields import Known, held
@@ -35,10 +36,11 @@ from assistant.files.yaml_source import Complaints, Table, did_you_mean, parse_y
 
 PROCEDURE_KEYS = ("procedure", "title", "version", "for", "conditions", "start", "never", "work_out", "steps")
 STEP_KEYS = (
-    "id", "title", "say", "cautions", "caution", "readings", "parts", "needs", "makes", "only", "countdown",
+    "id", "title", "say", "cautions", "caution", "readings", "parts", "photographs", "needs", "makes", "only", "countdown",
     "each", "tighten", "wait_for_done", "source", "minutes",
 )  # fmt: skip
-ALONE = ("readings", "parts", "makes", "countdown", "each", "wait_for_done")
+PHOTOGRAPH_KEYS = ("name", "of")
+ALONE = ("readings", "parts", "photographs", "makes", "countdown", "each", "wait_for_done")
 """What a step that tightens a joint cannot have."""
 MOST_MINUTES = 600
 """The longest step: a battery that charges over a shift is two steps."""
@@ -147,6 +149,7 @@ def _step(table: Table, known: Known, complaints: Complaints) -> Step:
         cautions=tuple(text.value for key in ("cautions", "caution") for text in fields.texts(key)),
         readings=readings,
         parts=tuple(text.value for text in fields.texts("parts")),
+        photographs=_photographs(fields),
         needs=held(fields, "needs", known),
         makes=held(fields, "makes", known),
         only=held(fields, "only", known),
@@ -158,6 +161,17 @@ def _step(table: Table, known: Known, complaints: Complaints) -> Step:
         minutes=_minutes(fields),
         line=table.place.line,
     )
+
+
+def _photographs(fields: Fields) -> tuple[Photograph, ...]:
+    found: list[Photograph] = []
+    for table in fields.tables("photographs"):
+        inner = Fields(table, "a photograph", PHOTOGRAPH_KEYS, fields.complaints)
+        photograph = Photograph(inner.name("name"), inner.text("of").rstrip(".!? "))
+        if photograph.name in {one.name for one in found}:
+            inner.complain("name", f"the photograph '{photograph.name}' is already wanted", "give each its own name")
+        found.append(photograph)
+    return tuple(found)
 
 
 def _countdown(fields: Fields) -> Countdown | None:

@@ -1,8 +1,10 @@
 """A machine sheet as a shop fills it in -> `MachineSheet`: one model's numbers, each with its page of the manual.
 
 model: ...                 for: class of machine
+manual: ...                entered: {by: ..., on: 2026-10-30}
+look_up: yes               # what is missing here the assistant has the technician look up, before the job begins
 counts: {cylinder: 3}
-values: {plug_torque: {is: 13 lbf_ft, page: ...}}
+values: {plug_torque: {is: 13 lbf_ft, page: 6-4}}      # all that a number may say: sheet_values.py
 parts: {oil_filter: {say: oil filter, gtins: [...], numbers: [...], superseded: [...], quantity: 1}}
        seal: {polymer: NBR, by: arp5316}, or by: iso2230, or {years: 10} as its label says: how a part's rubber ages
 """
@@ -16,18 +18,17 @@ from typing import Literal
 from assistant.core.labels.check_digit import gtin14
 from assistant.core.labels.faults import LabelFault
 from assistant.core.labels.part_age import seal_figure
-from assistant.core.procedure import MachineSheet, NamedValue, SealLife, WantedPart
+from assistant.core.procedure import MachineSheet, SealLife, WantedPart
+from assistant.files.sheet_values import SheetValues
 from assistant.files.yaml_fields import Fields
 from assistant.files.yaml_source import Complaints, Table, Text, parse_yaml, read_text
 
-SHEET_KEYS = ("model", "for", "counts", "values", "parts")
+SHEET_KEYS = ("model", "for", "manual", "entered", "look_up", "counts", "values", "parts")
 PART_KEYS = ("say", "gtins", "numbers", "superseded", "quantity", "seal")
 SEAL_KEYS = ("polymer", "by", "years")
 SEAL_RULES: dict[str, Literal["iso2230", "arp5316"]] = {"iso2230": "iso2230", "arp5316": "arp5316"}
 ANY_QUARTER, ANY_DAY = "1Q25", date(2025, 7, 1)
 """To try a rule with: only its polymer can be wrong then."""
-MOST_POSITIONS = 24
-"""The most cylinders, cells or bolts of one kind that a sheet may count."""
 
 
 def load_sheet(path: Path) -> MachineSheet:
@@ -35,35 +36,34 @@ def load_sheet(path: Path) -> MachineSheet:
     return read_sheet(read_text(path), str(path))
 
 
-def read_sheet(text: str, file: str) -> MachineSheet:
-    """The machine sheet that the text holds; `file` is its name in what is complained of. Raises FileProblems."""
+def read_sheet(text: str, file: str, *, kept: bool = False) -> MachineSheet:
+    """The machine sheet that the text holds; `file` is its name in what is complained of. Raises FileProblems.
+
+    `kept`: it is the copy in a job file, and may lack what a sheet must say by now (manual, who, when).
+    """
     complaints = Complaints(file)
     table = parse_yaml(text, complaints)
-    return complaints.checked(_sheet(table, complaints) if table else None)
+    return complaints.checked(_sheet(table, complaints, kept=kept) if table else None)
 
 
-def _sheet(table: Table, complaints: Complaints) -> MachineSheet:
+def _sheet(table: Table, complaints: Complaints, *, kept: bool) -> MachineSheet:
     fields = Fields(table, "a machine sheet", SHEET_KEYS, complaints)
-    counts = fields.under("counts")
+    numbers = SheetValues(fields, kept=kept)
+    counts = numbers.counts()
     parts = fields.under("parts")
     return MachineSheet(
         model=fields.text("model"),
         machine_class=fields.text("for"),
-        counts={name: counts.whole(name, None, 1, MOST_POSITIONS) for name in counts.names},
-        values=named_values(fields, "page"),
+        counts={name: int(count.amount.value) for name, count in counts.items()},
+        values=numbers.values(),
         parts={role: _part(role, parts.under(role, PART_KEYS)) for role in parts.names},
         file=complaints.file,
+        manual=numbers.manual,
+        by=numbers.by,
+        on=numbers.on,
+        look_up=fields.flag("look_up", False),
+        counted={name: count for name, count in counts.items() if count.source},
     )
-
-
-def named_values(fields: Fields, source_key: str) -> dict[str, NamedValue]:
-    """The values of a sheet or site; each must say where it comes from, under `source_key`."""
-    values = fields.under("values")
-    found = {}
-    for name in values.names:
-        inner = values.under(name, ("is", source_key))
-        found[name] = NamedValue(name, inner.amount("is"), inner.source(source_key))
-    return found
 
 
 def _part(role: str, fields: Fields) -> WantedPart:

@@ -48,25 +48,29 @@ class LabelPicture:
     checked: bool = True
 
 
-def pictures(
-    each: int, use: Use, symbologies: tuple[str, ...] = (), damages: tuple[str, ...] = ()
-) -> Iterator[LabelPicture]:
-    """`each` of every symbology and damage, the same each time; those of one use are never those of the other."""
-    names = list(KINDS)
-    kinds = list(STRENGTHS)
-    for number in range(each):
-        for symbology in symbologies or names:
-            for damage in damages or kinds:
-                seed = (SEEDS[use], names.index(symbology), kinds.index(damage), number)
-                yield draw_picture(symbology, damage, use, np.random.default_rng(seed))
+@dataclass(frozen=True)
+class Shot:
+    """Which picture: the `number`-th of this symbology and damage; symbology "" and one of `NO_LABEL` where no label is."""
+
+    symbology: str
+    damage: str
+    number: int
 
 
-def pictures_without(each: int, use: Use) -> Iterator[LabelPicture]:
-    """`each` of every kind of `NO_LABEL`: print, stripes that are no code, the bare bench."""
-    for number in range(each):
-        for kind in NO_LABEL:
-            rng = np.random.default_rng((SEEDS[use], 99, NO_LABEL.index(kind), number))
-            yield LabelPicture("", kind, "", _photographed(_decoy(kind, rng), 3.0, "none", use, rng))
+def shots(each: int, first: int = 0) -> Iterator[Shot]:
+    """`each` of every symbology and damage and of every kind of `NO_LABEL`, from the `first` on."""
+    for number in range(first, first + each):
+        yield from (Shot(symbology, damage, number) for symbology in KINDS for damage in STRENGTHS)
+        yield from (Shot("", kind, number) for kind in NO_LABEL)
+
+
+def take(shot: Shot, use: Use) -> LabelPicture:
+    """The picture, from its seed: the same each time; those of one use are never those of the other."""
+    if not shot.symbology:
+        rng = np.random.default_rng((SEEDS[use], 99, NO_LABEL.index(shot.damage), shot.number))
+        return LabelPicture("", shot.damage, "", _photographed(_decoy(shot.damage, rng), 3.0, "none", use, rng))
+    cell = list(KINDS).index(shot.symbology), list(STRENGTHS).index(shot.damage)
+    return draw_picture(shot.symbology, shot.damage, use, np.random.default_rng((SEEDS[use], *cell, shot.number)))
 
 
 def draw_picture(symbology: str, damage: str, use: Use, rng: np.random.Generator) -> LabelPicture:

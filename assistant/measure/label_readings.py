@@ -55,18 +55,15 @@ def comparable(text: str) -> str:
 class Decoders:
     """All of them. One thread; OpenCV is kept to it."""
 
-    def __init__(self, *, with_camera: bool) -> None:
+    def __init__(self) -> None:
         quiet_opencv().setNumThreads(1)
         self._still = ZbarReader(still=True)
-        self._with_camera = with_camera
 
-    def readings(self, grey: Picture, *, camera: bool = True) -> Iterator[Reading]:
-        """One a decoder."""
+    def readings(self, grey: Picture) -> Iterator[Reading]:
+        """One a decoder, of a still picture."""
         yield _timed(PYZBAR, by_pyzbar, grey)
         yield _timed(ZXING, by_zxing, grey)
         yield _timed(OURS, self._ours, grey)
-        if self._with_camera and camera:
-            yield _looked(grey)
 
     def _ours(self, grey: Picture) -> Iterable[str]:
         return (label.text for label in self._still.read(grey))
@@ -121,7 +118,9 @@ class _Stopwatch:
         return found
 
 
-def _looked(grey: Picture) -> Reading:
+def by_camera(grey: Picture) -> Reading:
+    """What the camera loop makes of the label, held before it for a second."""
+    quiet_opencv().setNumThreads(1)
     camera, reader = _Shaken(grey), ZbarReader()
     watch = _Stopwatch(reader)
     ticks = count()

@@ -2,7 +2,7 @@
 
 Without `--folder`, the project's own campaign: pictures of `label_pictures`, of every symbology with every damage, and
 pictures without a label. With it, anyone's photographs. One JSON object a decoder (`--json`), or tables, and a picture
-(`--out`). Long work tells on standard error how far it is.
+(`--out`). Long work tells on standard error how far it is. With `--fuzz`, the parsers of labels instead (`label_fuzz`).
 """
 
 from __future__ import annotations
@@ -13,46 +13,46 @@ import shlex
 import sys
 import time
 from argparse import Namespace
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
-from itertools import chain
 
 from assistant.core.problems import CallProblem
 from assistant.devices.camera import read_picture
 from assistant.devices.preparation import grey
-from assistant.measure.label_damage import STRENGTHS
+from assistant.measure.label_campaign import CAMERA_OF, campaign
 from assistant.measure.label_folder import Photograph, read_photographs
-from assistant.measure.label_pictures import NO_LABEL, LabelPicture, pictures, pictures_without
+from assistant.measure.label_fuzz import measure_parsers
+from assistant.measure.label_pictures import shots
 from assistant.measure.label_plot import plot
-from assistant.measure.label_readings import FRAMES, Decoders, comparable
+from assistant.measure.label_readings import FRAMES, Decoders
 from assistant.measure.label_scores import Trial, report, scores
-from assistant.measure.label_symbols import KINDS
+from assistant.measure.label_workers import cores, looked_at
 
 Line = Callable[[str], None]
 EACH = 5
 """Pictures of each symbology and damage where `--most` says nothing else."""
-CAMERA_OF = 5
-"""Of so many pictures of a cell the first is also shown to the camera loop, frame by frame: that takes long."""
 TELL_EVERY_S = 10.0
 
 
 def measure_labels(args: Namespace, line: Line) -> int:
     """The command. CallProblem where it is asked for something that there is not."""
+    if args.fuzz is not None:
+        return measure_parsers(args.fuzz, as_json=args.json, line=line)
     if args.out is not None and not args.out.is_dir():
         raise CallProblem("there is no such folder", where=str(args.out), do="make it, or name another with --out")
-    if args.folder is not None:
-        photographs = read_photographs(args.folder)[: args.most or None]
-        if not photographs:
-            raise CallProblem("nothing to look at", where=str(args.folder), do="give its manifest.csv rows")
-        found = _told(_photographed(photographs), len(photographs))
+    workers = args.workers or cores()
+    if args.folder is None:
+        wanted = tuple(shots(args.most or EACH, args.first))
+        found = campaign(wanted, workers, args.keep, _telling())
     else:
-        each = args.most or EACH
-        found = _told(_campaign(each), each * (len(KINDS) * len(STRENGTHS) + len(NO_LABEL)))
+        found = _photographed(read_photographs(args.folder)[: args.most or None], workers)
+        if not found:
+            raise CallProblem("nothing to look at", where=str(args.folder), do="give its manifest.csv rows")
     if args.json:
         for score in scores(found):
             line(json.dumps(score.as_json()))
         return 0
-    text = [*_heading(args.folder is None), *report(found)]
+    text = [*_heading(args.folder is None, workers), *report(found)]
     for row in text:
         line(row)
     if args.out is not None:
@@ -61,43 +61,40 @@ def measure_labels(args: Namespace, line: Line) -> int:
     return 0
 
 
-def _campaign(each: int) -> Iterator[Trial]:
-    decoders = Decoders(with_camera=True)
-    cell = len(KINDS) * len(STRENGTHS)
-    drawn: Iterable[LabelPicture] = chain(pictures(each, "measure"), pictures_without(each, "measure"))
-    for number, one in enumerate(drawn):
-        wanted = frozenset({comparable(one.text)} if one.text else ())
-        with_camera = bool(wanted) and number // cell % CAMERA_OF == 0
-        seen = tuple(decoders.readings(one.picture, camera=with_camera))
-        yield Trial(one.symbology, one.damage, wanted, one.linear, one.checked, seen)
-    decoders.close()
-
-
-def _photographed(photographs: Iterable[Photograph]) -> Iterator[Trial]:
-    decoders = Decoders(with_camera=False)
-    for one in photographs:
-        seen = tuple(decoders.readings(grey(read_picture(one.path))))
-        linear = all(text.isprintable() for text in one.wanted)
-        yield Trial("any", "photographs", one.wanted, linear, True, seen)
-    decoders.close()
-
-
-def _told(trials: Iterable[Trial], of: int) -> list[Trial]:
-    found: list[Trial] = []
-    told_s = time.monotonic()
-    for trial in trials:
+def _photographed(photographs: Sequence[Photograph], workers: int) -> list[Trial]:
+    tell, found = _telling(), list[Trial]()
+    for trial in looked_at(_look_at, photographs, workers):
         found.append(trial)
-        if time.monotonic() - told_s > TELL_EVERY_S:
-            told_s = time.monotonic()
-            print(f"{len(found)} of {of} pictures", file=sys.stderr, flush=True)
+        tell(f"{len(found)} of {len(photographs)} pictures")
     return found
 
 
-def _heading(own: bool) -> Iterator[str]:
+def _look_at(decoders: Decoders, one: Photograph) -> Trial:
+    seen = tuple(decoders.readings(grey(read_picture(one.path))))
+    linear = all(text.isprintable() for text in one.wanted)
+    return Trial("any", "photographs", one.wanted, linear, True, seen)
+
+
+def _telling() -> Callable[[str], None]:
+    """Tells on standard error, now and then."""
+    told_s = time.monotonic()
+
+    def tell(how_far: str) -> None:
+        nonlocal told_s
+        if time.monotonic() - told_s > TELL_EVERY_S:
+            told_s = time.monotonic()
+            print(how_far, file=sys.stderr, flush=True)
+
+    return tell
+
+
+def _heading(own: bool, workers: int) -> Iterator[str]:
     yield "# How many labels are read"
     yield ""
-    yield f"`{shlex.join(['layup', *sys.argv[1:]])}`, {date.today()}, {os.cpu_count()} cores."
+    in_processes = f"{workers} process{'es' if workers > 1 else ''}"
+    yield f"`{shlex.join(['layup', *sys.argv[1:]])}`, {date.today()}, {os.cpu_count()} cores, {in_processes}."
     yield "pyzbar and zxing-cpp as they come, one call a picture; ours on stills, as `layup scan`. Times are one thread's work."
     if own:
-        yield "Pictures of 1280 x 720, drawn with seeds and strengths that nothing was tuned on. ours, camera: of each five"
-        yield f"pictures of a cell the first, as {FRAMES} frames, shaken, with noise: read is what two agreed on, ms a frame."
+        yield "Pictures of 1280 x 720, drawn with seeds and strengths that nothing was tuned on. ours, camera: of each"
+        yield f"{CAMERA_OF} pictures of a cell the first, as {FRAMES} frames, shaken, with noise: read is what two agreed on,"
+        yield "ms a frame; done at the end, by one process alone."

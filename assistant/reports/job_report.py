@@ -22,7 +22,7 @@ from assistant.core.judging import JUDGED_AGAIN
 from assistant.core.turns.opening import REASON_UNHEARD
 from assistant.reports.looks import Look, looks_of
 from assistant.reports.own_texts import OwnTexts
-from assistant.reports.sections import Afterwards, ClockStep, DeviceChange, Part, Remark, StepReport
+from assistant.reports.sections import Afterwards, ClockStep, DeviceChange, Part, Photograph, Remark, StepReport
 from assistant.reports.values import Correction, Value, corrections_of, values_of
 
 
@@ -70,6 +70,11 @@ class JobReport:
         return tuple(remark for step in self.steps for remark in step.remarks)
 
     @property
+    def photographs(self) -> tuple[Photograph, ...]:
+        """Every photograph, step by step."""
+        return tuple(photograph for step in self.steps for photograph in step.photographs)
+
+    @property
     def findings(self) -> tuple[Remark, ...]:
         """What the customer must decide on."""
         return tuple(remark for remark in self.remarks if remark.about == "finding")
@@ -91,7 +96,7 @@ class JobReport:
 def report_of(kept: tuple[Kept, ...]) -> JobReport:
     """The report of these entries, as many as there are: an open job has one too."""
     opened = next((k.entry for k in kept if isinstance(k.entry, e.JobOpened)), None)
-    steps = _steps(kept, _titles(opened), OwnTexts(opened))
+    steps = _steps(kept, _titles(opened), OwnTexts(opened, kept))
     corrections, clock, devices = corrections_of(kept), _clock(kept), _devices(kept)
     finished = any(isinstance(k.entry, e.JobFinished) for k in kept)
     return JobReport(
@@ -124,12 +129,12 @@ def _steps(kept: tuple[Kept, ...], titles: Mapping[str, str], texts: OwnTexts) -
             by_step.setdefault(step, []).append(k)
     values = values_of(kept, texts.means_else)
     return tuple(
-        _step(step, own, texts.title(step) or _title(step, titles), tuple(v for v in values if v.step == step))
+        _step(step, own, texts, texts.title(step) or _title(step, titles), tuple(v for v in values if v.step == step))
         for step, own in by_step.items()
     )
 
 
-def _step(step_id: str, own: list[Kept], title: str, values: tuple[Value, ...]) -> StepReport:
+def _step(step_id: str, own: list[Kept], texts: OwnTexts, title: str, values: tuple[Value, ...]) -> StepReport:
     status, reason, reason_entry, ended = _status(own)
     doubted = (k.entry.unsure for k in own if isinstance(k.entry, e.StepOpened | e.StepUnable))
     return StepReport(
@@ -148,7 +153,9 @@ def _step(step_id: str, own: list[Kept], title: str, values: tuple[Value, ...]) 
         counted_s=tuple(k.entry.seconds for k in own if isinstance(k.entry, e.Counted)),
         values=values,
         parts=tuple(_part(k, k.entry) for k in own if isinstance(k.entry, e.PartScanned)),
-        remarks=tuple(_remark(k, k.entry) for k in own if isinstance(k.entry, e.RemarkKept)),
+        remarks=(*(_remark(k, k.entry) for k in own if isinstance(k.entry, e.RemarkKept)), *findings_of(values, texts)),
+        photographs=tuple(_photograph(k, k.entry, texts) for k in own if isinstance(k.entry, e.PhotographKept)),
+        lacking=_lacking(step_id, own, texts),
         unclear=sum(isinstance(k.entry, e.HeardUnclear) for k in own),
     )
 
@@ -161,6 +168,8 @@ def _status(own: list[Kept]) -> tuple[str, str, int, str]:
                 return "done", "", 0, k.at
             case e.StepUnable(reason=reason):
                 return "unable", "" if reason == REASON_UNHEARD else reason, k.sequence, k.at
+            case e.StepPassed(condition=condition, is_now=value):
+                return "passed over", f"{condition} is {value}", k.sequence, k.at
             case e.StepOpened():
                 return "open", "", 0, ""
     return "open", "", 0, ""
@@ -176,12 +185,32 @@ def _with_clips(looks: tuple[Look, ...], kept: tuple[Kept, ...]) -> tuple[Look, 
 def _part(k: Kept, p: e.PartScanned) -> Part:
     return Part(
         k.sequence, k.at, p.step, p.role, p.answer, p.kept,
-        p.gtin, p.number, p.lot, p.serial, p.expiry, p.text, p.why, k.clip,
+        p.gtin, p.number, p.lot, p.serial, p.expiry, p.text, p.why, k.clip, p.count,
     )  # fmt: skip
 
 
 def _remark(k: Kept, r: e.RemarkKept) -> Remark:
     return Remark(k.sequence, k.at, r.step, r.about, r.words, k.clip)
+
+
+def findings_of(values: Iterable[Value], texts: OwnTexts) -> Iterator[Remark]:
+    """The findings that the procedure has for values that are not as they should be: the words are its own."""
+    for v in values:
+        finding = texts.finding(v.step, v.name)
+        if finding is not None and v.out_of_limits:
+            words = f"{finding.say}{', price later' if finding.price_later else ''}"
+            yield Remark(v.sequence, v.time, v.step, "finding", words, v.clip, written=True)
+
+
+def _photograph(k: Kept, p: e.PhotographKept, texts: OwnTexts) -> Photograph:
+    return Photograph(k.sequence, k.at, p.step, texts.photographs(p.step).get(p.name, p.name), p.trouble, k.clip)
+
+
+def _lacking(step_id: str, own: list[Kept], texts: OwnTexts) -> tuple[str, ...]:
+    """Photographs that were wanted, of a step that was done without."""
+    kept = {k.entry.name for k in own if isinstance(k.entry, e.PhotographKept)}
+    done = any(isinstance(k.entry, e.StepDone) for k in own)
+    return tuple(of for name, of in texts.photographs(step_id).items() if done and name not in kept)
 
 
 def _devices(kept: tuple[Kept, ...]) -> tuple[DeviceChange, ...]:

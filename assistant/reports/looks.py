@@ -23,6 +23,7 @@ ORDER = (
     "corrected",
     "doubtful",
     "no part",
+    "no photograph",
     "not finished",
     "clock",
     "device",
@@ -79,8 +80,11 @@ def _of_step(step: StepReport) -> Iterator[Look]:
     yield from _of_parts(step)
     for remark in step.remarks:
         if remark.about == "finding":
-            said = f"\u201c{remark.words}\u201d" if remark.words else "listen to it"
+            heard = f"\u201c{remark.words}\u201d" if remark.words else "listen to it"
+            said = remark.words if remark.written else heard
             yield Look("finding", step.title, said, remark.sequence, remark.clip)
+    for of in step.lacking:
+        yield Look("no photograph", step.title, f"wanted of {of}, and done without")
     if step.status == "unable":
         why = f"\u201c{step.reason}\u201d" if step.reason else "no reason in words: listen to it"
         yield Look("not done", step.title, why, step.reason_entry)
@@ -110,8 +114,8 @@ def _of_parts(step: StepReport) -> Iterator[Look]:
 
 
 def _of_part(step: StepReport, part: Part, kind: str, then: str) -> Look:
-    label = ident(part)
-    return Look(kind, step.title, f"{spaced(part.role)}: {part.answer} ({label}), {then}", part.sequence, part.clip)
+    what = ", ".join(filter(None, (spaced(part.role), part.pieces)))
+    return Look(kind, step.title, f"{what}: {part.answer} ({ident(part)}), {then}", part.sequence, part.clip)
 
 
 def ident(part: Part) -> str:

@@ -6,13 +6,14 @@ them and nothing else: titles fall back to the text itself, and every other thin
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal, InvalidOperation
 
-from assistant.core.binding import bind
-from assistant.core.entries import JobOpened, ReadingKept
+from assistant.core.entries import JobOpened, Kept, ReadingKept
+from assistant.core.looking_up import bound_as_of
 from assistant.core.problems import FileProblems
-from assistant.core.procedure import Limit, Procedure, Reading, Site, Step, position_in
+from assistant.core.procedure import Finding, Limit, Procedure, Reading, Site, Step, position_in
 from assistant.core.speech.commands import IN_STEP
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.step_grammar import Meaning, SpokenReading, meanings_of
@@ -23,10 +24,10 @@ from assistant.files.site_file import read_site
 
 
 class OwnTexts:
-    """The procedure as it was run, where the texts of the first entry still bind."""
+    """The procedure as it was run, where the texts of the first entry still bind; with what was looked up in `entries`."""
 
-    def __init__(self, opened: JobOpened | None) -> None:
-        self._procedure, self._site = _bound(opened) if opened else (None, Site())
+    def __init__(self, opened: JobOpened | None, entries: tuple[Kept, ...] = ()) -> None:
+        self._procedure, self._site = _bound(opened, entries) if opened else (None, Site())
         self._steps = {step.id: step for step in self._procedure.steps} if self._procedure else {}
 
     def title(self, step_id: str) -> str:
@@ -37,6 +38,16 @@ class OwnTexts:
         """The limits of a reading, their names amounts; None where they cannot be told."""
         reading = self._reading(step_id, name)
         return reading.limits if reading else None
+
+    def finding(self, step_id: str, name: str) -> Finding | None:
+        """What the procedure puts down for the customer where that reading is not as it should be."""
+        reading = self._reading(step_id, name)
+        return reading.finding if reading else None
+
+    def photographs(self, step_id: str) -> Mapping[str, str]:
+        """The photographs that a step wants: name -> of what."""
+        step = self._steps.get(step_id)
+        return {one.name: one.of for one in step.photographs} if step else {}
 
     def means_else(self, r: ReadingKept, words: str) -> bool:
         """Would these words, said then, have meant anything but this value? True where that cannot be told."""
@@ -51,12 +62,11 @@ class OwnTexts:
         return next((one for one in step.readings if one.name == name), None) if step else None
 
 
-def _bound(opened: JobOpened) -> tuple[Procedure | None, Site]:
+def _bound(opened: JobOpened, entries: tuple[Kept, ...]) -> tuple[Procedure | None, Site]:
     try:
         site = read_site(opened.site_text, "site")
-        bound = bind(
-            read_procedure(opened.procedure_text, "procedure"), read_sheet(opened.sheet_text, "machine sheet"), site
-        )
+        sheet = read_sheet(opened.sheet_text, "machine sheet", kept=True)
+        bound = bound_as_of(read_procedure(opened.procedure_text, "procedure"), sheet, site, entries)
     except FileProblems:
         return None, Site()
     return (None, Site()) if bound.problems else (bound.procedure, site)
@@ -67,7 +77,15 @@ def _asked_then(step: Step, reading: Reading, r: ReadingKept, site: Site) -> Exp
     own = Asked(reading, position_in(r.at), open_at=reading.positions)
     others = tuple(Asked(other, None, unnamed=False) for other in step.readings if other.name != r.name)
     renamed = tuple(site.command_words.items())
-    return Expectation(IN_STEP, (own, *others), own, gallon=site.gallon, renamed=renamed, today=_seen_from(reading, r))
+    return Expectation(
+        IN_STEP,
+        (own, *others),
+        own,
+        gallon=site.gallon,
+        renamed=renamed,
+        today=_seen_from(reading, r),
+        language=site.language,
+    )
 
 
 def _seen_from(reading: Reading, r: ReadingKept) -> date | None:

@@ -136,7 +136,7 @@ def _uses(path: Path, kept: Sequence[Kept], opened: JobOpened) -> list[tuple[tup
 def _sheet(opened: JobOpened, path: Path) -> tuple[str, Mapping[str, str]]:
     """Model and what each role is called; where the sheet in the file is of a form that is no longer read, neither."""
     try:
-        sheet = read_sheet(opened.sheet_text, f"{path} (inside)")
+        sheet = read_sheet(opened.sheet_text, f"{path} (inside)", kept=True)
     except FileProblems:
         return "(sheet not readable)", {}
     return " ".join(sheet.model.split()), {role: part.say for role, part in sheet.parts.items()}

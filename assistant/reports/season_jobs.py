@@ -80,7 +80,7 @@ def _read(path: Path, hours_name: str) -> SeasonJob:
 
 def _model(opened: JobOpened, path: Path) -> str:
     try:
-        return " ".join(read_sheet(opened.sheet_text, f"{path} (inside)").model.split())
+        return " ".join(read_sheet(opened.sheet_text, f"{path} (inside)", kept=True).model.split())
     except FileProblems as fault:
         raise CallProblem(
             "its machine sheet cannot be read, so it cannot be told which machine it was",

@@ -9,7 +9,7 @@ from assistant.reports.values import Value
 
 @dataclass(frozen=True)
 class Part:
-    """A label that was read. `kept`: it was taken for this job."""
+    """A label that was read. `kept`: it was taken for this job, `count` pieces of it."""
 
     sequence: int
     time: str
@@ -25,11 +25,20 @@ class Part:
     text: str
     why: str
     clip: str
+    count: int = 1
+
+    @property
+    def pieces(self) -> str:
+        """ "3 pieces" where more than one was taken, else ""."""
+        return f"{self.count} pieces" if self.kept and self.count > 1 else ""
 
 
 @dataclass(frozen=True)
 class Remark:
-    """A note or a finding, as sound and, unchecked, as words."""
+    """A note or a finding, as sound and, unchecked, as words.
+
+    `written`: the words are the procedure's own, for a value that is not as it should be; the entry and clip are the value's.
+    """
 
     sequence: int
     time: str
@@ -37,13 +46,27 @@ class Remark:
     about: str
     words: str
     clip: str
+    written: bool = False
+
+
+@dataclass(frozen=True)
+class Photograph:
+    """A picture that the step wanted: `of` what, and the trouble with it ("" none)."""
+
+    sequence: int
+    time: str
+    step: str
+    of: str
+    trouble: str
+    clip: str
 
 
 @dataclass(frozen=True)
 class StepReport:
-    """One step: `status` is done, unable or open; times are those of its first opening and last end ("" if open).
+    """One step: `status` is done, unable, passed over or open; times are those of its first opening and last end ("" if open).
 
-    `reason` is why it was not done, in words as made out, kept in entry `reason_entry` (0: it was not left).
+    `reason` is why it was not done, in words as made out, kept in entry `reason_entry` (0: it was not left). `lacking`: what
+    photographs were wanted of, and not taken.
     """
 
     id: str
@@ -60,6 +83,8 @@ class StepReport:
     values: tuple[Value, ...]
     parts: tuple[Part, ...]
     remarks: tuple[Remark, ...]
+    photographs: tuple[Photograph, ...]
+    lacking: tuple[str, ...]
     unclear: int
 
 

@@ -14,9 +14,10 @@ from assistant.reports.job_report import JobReport
 COLUMNS = (
     "sequence", "time", "step", "kind", "name", "place", "value", "unit", "verdict", "limit", "words", "replaced_by",
     "gtin", "number", "lot", "serial", "expiry", "clip",
-    "amended",
+    "amended", "count",
 )  # fmt: skip
-"""`kind`: value, earlier value (replaced by the entry in `replaced_by`), part, part refused, note, finding."""
+"""`kind`: value, earlier value (replaced by the entry in `replaced_by`), part, part refused, note, finding, photograph;
+`count`: pieces of a part that were taken."""
 
 FORMULA_BEGINS = ("=", "+", "-", "@", "\t", "\r")
 NUMBER = re.compile(r"-?\d+(\.\d+)?")
@@ -41,6 +42,7 @@ def json_of(report: JobReport) -> str:
         "done": report.count("done"),
         "unable": report.count("unable"),
         "open": report.count("open"),
+        "passed_over": report.count("passed over"),
         "values": len(report.values),
         "out_of_limits": [v.sequence for v in report.out_of_limits],
         "findings": [f.sequence for f in report.findings],
@@ -63,6 +65,12 @@ def _rows(report: JobReport) -> Iterator[dict[str, str]]:
         yield {
             "sequence": str(remark.sequence), "time": remark.time, "step": remark.step,
             "kind": remark.about, "words": remark.words, "clip": remark.clip,
+        }  # fmt: skip
+
+    for photograph in report.photographs:
+        yield {
+            "sequence": str(photograph.sequence), "time": photograph.time, "step": photograph.step,
+            "kind": "photograph", "words": photograph.of, "clip": photograph.clip,
         }  # fmt: skip
 
 
@@ -90,5 +98,5 @@ def _parts(report: JobReport) -> Iterator[dict[str, str]]:
             "sequence": str(p.sequence), "time": p.time, "step": p.step,
             "kind": "part" if p.kept else "part refused", "name": p.role, "verdict": p.answer, "gtin": p.gtin,
             "number": p.number, "lot": p.lot, "serial": p.serial, "expiry": p.expiry, "words": p.text,
-            "clip": p.clip,
+            "clip": p.clip, "count": str(p.count) if p.kept else "",
         }  # fmt: skip

@@ -36,7 +36,8 @@ class LabelMeaning:
     day it was made or cured, of a week its first; fields: value by application identifier ("01"), data identifier ("1P"),
     or name ("maker"); only_piece: nothing is wrong but that it names no product, which another label of the packet may do
     (of an element string that is a problem, for GS1 asks for it); machine:
-    "hull number" or "vehicle number" where the text is one of a machine, and no part's.
+    "hull number" or "vehicle number" where the text is one of a machine, and no part's; problem_said: the problem in the
+    technician's language, where there are words for it.
     """
 
     gtin: str = ""
@@ -50,6 +51,7 @@ class LabelMeaning:
     quantity: int | None = None
     fields: Mapping[str, str] = field(default_factory=dict)
     problem: str | None = None
+    problem_said: str = ""
     only_piece: bool = False
     machine: str = ""
 

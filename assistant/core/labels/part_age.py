@@ -14,6 +14,8 @@ from typing import cast
 
 from assistant.core.labels.meaning import LabelMeaning
 from assistant.core.procedure import SealLife
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 from assistant.core.trade.figure import Figure
 from assistant.core.trade.seals import Arp5316Polymer, Iso2230Polymer, seal_arp5316, seal_iso2230, seal_on_label
 from assistant.core.units import Amount
@@ -29,28 +31,28 @@ class Age:
     doubtful: bool = False
 
 
-def age_of(meaning: LabelMeaning, seal: SealLife | None, today: date) -> Age:
+def age_of(meaning: LabelMeaning, seal: SealLife | None, today: date, language: Language = ENGLISH) -> Age:
     """The first thing that stands against it. A time of day is not looked at: the bench's day is what counts."""
-    for day, what in ((meaning.expiry, "past its date"), (meaning.best_before, "past its best-before date")):
+    for day, phrase in ((meaning.expiry, "past date"), (meaning.best_before, "past best before")):
         if day and date.fromisoformat(day[:10]) < today:
-            return Age(f"{what}, {_spoken_month(day)}", past=True)
+            return Age(language.phrase(phrase, month=_spoken_month(day, language)), past=True)
     if seal is None or meaning.expiry:
         return Age()
     if not meaning.made:
-        return Age("its cure date is not on the label: look for it")
-    return _rubber(seal, meaning.made, today)
+        return Age(language.phrase("no cure date"))
+    return _rubber(seal, meaning.made, today, language)
 
 
-def _rubber(seal: SealLife, made: str, today: date) -> Age:
-    cured = _spoken_month(made)
+def _rubber(seal: SealLife, made: str, today: date, language: Language) -> Age:
+    cured = _spoken_month(made, language)
     try:
         figure = seal_figure(seal, made, today)
     except ValueError:
-        return Age(f"cured {cured}, and that can't be", doubtful=True)
+        return Age(language.phrase("cured impossible", month=cured), doubtful=True)
     if figure.verdict == "high":
-        return Age(f"its rubber is past its shelf life, cured {cured}", past=True)
+        return Age(language.phrase("rubber past", month=cured), past=True)
     if figure.verdict == "unsure":
-        return Age(f"its rubber was cured {cured}, and is only good if it was looked at and found so", doubtful=True)
+        return Age(language.phrase("rubber doubtful", month=cured), doubtful=True)
     return Age()
 
 
@@ -64,6 +66,6 @@ def seal_figure(seal: SealLife, cured: str, on: date) -> Figure:
     return seal_on_label(cured=cured, years=Amount(Decimal(seal.years), "count"), on=on)
 
 
-def _spoken_month(day: str) -> str:
+def _spoken_month(day: str, language: Language) -> str:
     on = date.fromisoformat(day[:10])
-    return f"{on:%B} {on.year}"
+    return language.phrase("month", month=language.months[on.month - 1], year=str(on.year))

@@ -11,15 +11,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import partial, reduce
 from typing import Literal
 
 from assistant.core.labels.check_digit import gtin14
 from assistant.core.labels.meaning import LabelMeaning
 from assistant.core.labels.part_age import Age, age_of
 from assistant.core.procedure import WantedPart
-from assistant.core.speech.saying import READ_BACK
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language, capital
+from assistant.core.speech.saying import sent_singly
 
 Answer = Literal[
     "right",
@@ -45,7 +48,6 @@ _LETTERS = (
     "November", "Oscar", "Papa", "Quebec", "Romeo", "Sierra", "Tango", "Uniform", "Victor", "Whiskey", "X-ray",
     "Yankee", "Zulu",
 )  # fmt: skip
-_SIGNS = {"-": "dash", ".": "decimal", "/": "slash", "+": "plus", " ": "space"}
 
 
 @dataclass(frozen=True)
@@ -70,21 +72,21 @@ class Taken:
 NOTHING_TAKEN = Taken()
 
 
-def spelled(number: str) -> str:
-    """Figure by figure and letter by letter, by the ICAO alphabet.
+def spelled(number: str, language: Language = ENGLISH) -> str:
+    """Figure by figure and letter by letter, by the ICAO alphabet, which is the same in every language.
 
     >>> spelled("T3-09")
     'Tango three dash zero niner'
     """
-    return " ".join(_character(c) for c in number.upper())
+    return " ".join(_character(c, language) for c in number.upper())
 
 
-def _character(c: str) -> str:
+def _character(c: str, language: Language) -> str:
     if c in "0123456789":
-        return READ_BACK[int(c)]
+        return sent_singly(c, language)
     if "A" <= c <= "Z":
         return _LETTERS[ord(c) - ord("A")]
-    return _SIGNS.get(c, c)
+    return language.sign_words.get(c, c)
 
 
 def use_key(meaning: LabelMeaning) -> str:
@@ -103,39 +105,55 @@ def check_part(
     all_wanted: Iterable[WantedPart],
     today: date,
     taken: Taken = NOTHING_TAKEN,
+    language: Language = ENGLISH,
 ) -> PartAnswer:
-    """Judge one packet for the role `wanted`."""
+    """Judge one packet for the role `wanted`; the sentence is in that language."""
     if meaning.problem is not None:
-        return PartAnswer("not known", "", f"I can't trust that label: {_said_figures(meaning.problem)}.")
+        return PartAnswer("not known", "", _untrusted(meaning, language))
     fit = fit_of(meaning, wanted, taken)
     if not fit:
-        return _misfit(meaning, wanted, all_wanted, taken)
-    opened = wanted.say[:1].upper() + wanted.say[1:]
-    age = age_of(meaning, wanted.seal, today)
+        return _misfit(meaning, wanted, all_wanted, taken, language)
+
+    def answer(key: Answer, phrase: str, **named: str) -> PartAnswer:
+        return PartAnswer(key, wanted.role, language.phrase(phrase, part=capital(wanted.say), **named))
+
+    age = age_of(meaning, wanted.seal, today, language)
     if age.past:
-        return PartAnswer("past its date", wanted.role, f"{opened}, but {age.sentence}.")
+        return answer("past its date", "part but", why=age.sentence)
     if use_key(meaning) in taken.serials:
-        sentence = f"{opened}, but serial {spelled(meaning.serial)} was already used."
-        return PartAnswer("already used", wanted.role, sentence)
-    doubts = _doubts(meaning, wanted, fit, age, taken)
+        return answer("already used", "part used", serial=spelled(meaning.serial, language))
+    doubts = _doubts(meaning, wanted, fit, age, taken, language)
     if doubts:
-        return PartAnswer(doubts[0][0], wanted.role, f"{opened}, {', and '.join(text for _, text in doubts)}.")
-    beside = f" {age.sentence[:1].upper()}{age.sentence[1:]}." if age.sentence else ""
-    if fit == "learnt":
-        return PartAnswer("learnt", wanted.role, f"{opened}, the one that you affirmed.{beside}")
-    return PartAnswer("right", wanted.role, f"{opened}, that fits.{beside}")
+        also = partial(_and_also, language)
+        return answer(doubts[0][0], "part doubted", doubts=reduce(also, (text for _, text in doubts)))
+    found = answer("learnt", "part learnt") if fit == "learnt" else answer("right", "part right")
+    return replace(found, sentence=f"{found.sentence} {capital(age.sentence)}.") if age.sentence else found
 
 
-def _doubts(meaning: LabelMeaning, wanted: WantedPart, fit: Fit, age: Age, taken: Taken) -> list[tuple[Answer, str]]:
+def _and_also(language: Language, first: str, last: str) -> str:
+    return language.phrase("and also", first=first, last=last)
+
+
+def _untrusted(meaning: LabelMeaning, language: Language) -> str:
+    if meaning.problem_said:
+        return language.phrase("number untrusted", why=meaning.problem_said)
+    return language.phrase("label untrusted", detail=_said_figures(meaning.problem or "", language))
+
+
+def _doubts(
+    meaning: LabelMeaning, wanted: WantedPart, fit: Fit, age: Age, taken: Taken, language: Language
+) -> list[tuple[Answer, str]]:
     """What must be affirmed before a packet that fits is taken, the weightiest first."""
     found: list[tuple[Answer, str]] = []
-    if fit == "superseded":
-        now = f", now {spelled(wanted.numbers[0])}" if wanted.numbers else ""
-        found.append(("superseded", f"but by an old number that was superseded{now}"))
+    if fit == "superseded" and wanted.numbers:
+        number = spelled(wanted.numbers[0], language)
+        found.append(("superseded", language.phrase("superseded by", number=number)))
+    elif fit == "superseded":
+        found.append(("superseded", language.phrase("superseded")))
     if age.doubtful:
-        found.append(("age in doubt", f"but {age.sentence}"))
+        found.append(("age in doubt", language.phrase("but", why=age.sentence)))
     if pieces_left(meaning, taken) == 0:
-        found.append(("shown before", "the same label as one before"))
+        found.append(("shown before", language.phrase("same label")))
     return found
 
 
@@ -147,19 +165,28 @@ def pieces_left(meaning: LabelMeaning, taken: Taken) -> int:
     return max((meaning.quantity or 1) - before, 0)
 
 
-def _misfit(meaning: LabelMeaning, wanted: WantedPart, all_wanted: Iterable[WantedPart], taken: Taken) -> PartAnswer:
+def _misfit(
+    meaning: LabelMeaning, wanted: WantedPart, all_wanted: Iterable[WantedPart], taken: Taken, language: Language
+) -> PartAnswer:
+    def say(phrase: str, **named: str) -> str:
+        return language.phrase(phrase, part=wanted.say, **named)
+
     other = next((part for part in all_wanted if part.role != wanted.role and fit_of(meaning, part, taken)), None)
     if other is not None:
-        return PartAnswer("wrong", other.role, f"Wrong part: that is the {other.say}. I want the {wanted.say}.")
+        return PartAnswer("wrong", other.role, say("wrong part", other=other.say))
     if meaning.machine:
-        return PartAnswer("wrong", "", f"That is a {meaning.machine}, no part. I want the {wanted.say}.")
+        return PartAnswer("wrong", "", say("no part", machine=language.named(meaning.machine)))
     if meaning.only_piece:
-        return PartAnswer("not known", "", f"That label names no product. I want the {wanted.say}.")
-    return PartAnswer("not known", "", f"I don't know {_said_number(meaning)}. I want the {wanted.say}.")
+        return PartAnswer("not known", "", say("no product"))
+    if meaning.number:
+        return PartAnswer("not known", "", say("unknown part number", number=spelled(meaning.number, language)))
+    if meaning.gtin:  # its last figures: found on the packet, and short to hear
+        return PartAnswer("not known", "", say("unknown product", figures=spelled(meaning.gtin[-4:], language)))
+    return PartAnswer("not known", "", say("unknown label"))
 
 
-def _said_figures(problem: str) -> str:
-    return re.sub(r"[0-9]+", lambda figures: spelled(figures[0]), problem)
+def _said_figures(problem: str, language: Language) -> str:
+    return re.sub(r"[0-9]+", lambda figures: spelled(figures[0], language), problem)
 
 
 def fit_of(meaning: LabelMeaning, part: WantedPart, taken: Taken = NOTHING_TAKEN) -> Fit:
@@ -178,10 +205,3 @@ def _listed(meaning: LabelMeaning, gtins: tuple[str, ...], numbers: tuple[str, .
         return meaning.gtin in {gtin14(g) for g in gtins}
     written = {n.upper() for n in (meaning.number, meaning.number_checked) if n}
     return not written.isdisjoint(n.strip().upper() for n in numbers)
-
-
-def _said_number(meaning: LabelMeaning) -> str:
-    """The part number, or the last four figures of the product number: found on the packet, and short to hear."""
-    if meaning.number:
-        return f"part number {spelled(meaning.number)}"
-    return f"the product that ends in {spelled(meaning.gtin[-4:])}" if meaning.gtin else "what that label says"

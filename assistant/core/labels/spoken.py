@@ -16,18 +16,16 @@ from assistant.core.labels.check_digit import GTIN_LENGTHS, gtin14, is_figures
 from assistant.core.labels.meaning import LabelMeaning, read_label
 from assistant.core.labels.slips import Slip, find_slips, likely_slips
 from assistant.core.procedure import WantedPart
-from assistant.core.speech.saying import READ_BACK
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
+from assistant.core.speech.saying import sent_singly
 
 SPOKEN = "SPOKEN"
 """The symbology of a label that was said."""
-PLACES = (
-    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth",
-    "thirteenth", "fourteenth",
-)  # fmt: skip
 TOLD_AT_MOST = 2
 
 
-def read_spoken(number: str, parts: Iterable[WantedPart], today: date) -> LabelMeaning:
+def read_spoken(number: str, parts: Iterable[WantedPart], today: date, language: Language = ENGLISH) -> LabelMeaning:
     """The meaning of a number as it was said, capitals and figures; `problem` where its check digit is wrong."""
     listed = tuple(parts)
     written = {n.strip().upper() for part in listed for n in (*part.numbers, *part.superseded)}
@@ -38,7 +36,8 @@ def read_spoken(number: str, parts: Iterable[WantedPart], today: date) -> LabelM
     if isinstance(found, str):
         return LabelMeaning(gtin=found, fields={"01": found})
     gtins = [filled for part in listed for g in part.gtins if isinstance(filled := gtin14(g), str)]
-    return LabelMeaning(problem=f"the check digit is wrong. {_where(number, gtins)}")
+    in_english, said = (told.phrase("check digit", where=_where(number, gtins, told)) for told in (ENGLISH, language))
+    return LabelMeaning(problem=in_english, problem_said=said)
 
 
 def _as_listed(said: str, written: Collection[str]) -> str:
@@ -57,22 +56,24 @@ def carries_check_digit(meaning: LabelMeaning) -> bool:
     return bool(meaning.gtin)
 
 
-def _where(number: str, gtins: Iterable[str]) -> str:
+def _where(number: str, gtins: Iterable[str], language: Language) -> str:
     """Where to look, in words for the ear. `gtins` have 14 figures, the number perhaps fewer."""
     slips = find_slips(number, lambda text: isinstance(gtin14(text), str))
     known = {filled[len(filled) - len(number) :] for filled in gtins}
     likely = likely_slips(number, slips, known)[:TOLD_AT_MOST]
     if not likely:
-        return "One figure slipped, or more"
-    return f"Look at {', and '.join(_look(slip) for slip in likely)}"
+        return language.phrase("figures slipped")
+    first, *rest = (_look(slip, language) for slip in likely)
+    for other in rest:
+        first = language.phrase("and also", first=first, last=other)
+    return language.phrase("look at", figures=first)
 
 
-def _look(slip: Slip) -> str:
-    said, instead = _aloud(slip.said), _aloud(slip.instead)
+def _look(slip: Slip, language: Language) -> str:
+    said, instead = sent_singly(slip.said, language), sent_singly(slip.instead, language)
+    place = language.ordinals[slip.place - 1]
     if len(slip.said) == 2:
-        return f"the {PLACES[slip.place - 1]} and {PLACES[slip.place]} figures: {said}, or {instead}"
-    return f"the {PLACES[slip.place - 1]} figure: {said}, or {instead}"
-
-
-def _aloud(figures: str) -> str:
-    return " ".join(READ_BACK[int(c)] for c in figures)
+        return language.phrase(
+            "two figures", place=place, next=language.ordinals[slip.place], said=said, instead=instead
+        )
+    return language.phrase("figure", place=place, said=said, instead=instead)

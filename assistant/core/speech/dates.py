@@ -21,8 +21,10 @@ from itertools import product
 
 from assistant.core.labels.dates import full_year
 from assistant.core.speech.automaton import Piece, Tag, either, maybe, seq, word, words
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 from assistant.core.speech.numbers import DIGITS, NOT_ZERO, TEENS, TENS
-from assistant.core.speech.saying import READ_BACK, below_hundred
+from assistant.core.speech.saying import below_hundred, sent_singly
 
 MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
           "december")  # fmt: skip
@@ -84,18 +86,20 @@ def date_values(tags: tuple[Tag, ...], today: date | None) -> tuple[str, ...]:
     return tuple(each.isoformat() for each in found)
 
 
-def date_aloud(text: str) -> str:
+def date_aloud(text: str, language: Language = ENGLISH) -> str:
     """A date as it is read back, figure by figure, the month by its name.
 
     >>> date_aloud("2026-11-23"), date_aloud("2024-Q3")
     ('two three November two zero two six', 'third quarter two zero two four')
     """
-    year, *rest = text.split("-")
-    spoken_year = " ".join(READ_BACK[int(c)] for c in year)
+    first, *rest = text.split("-")
+    year = sent_singly(first, language)
     if rest[0].startswith("Q"):
-        return f"{ORDINALS[int(rest[0][1]) - 1]} quarter {spoken_year}"
-    day = " ".join(READ_BACK[int(c)] for c in "".join(rest[1:]))
-    return f"{day} {MONTHS[int(rest[0]) - 1].capitalize()} {spoken_year}".strip()
+        return language.phrase(f"quarter {rest[0][1]}", year=year)
+    month = language.months[int(rest[0]) - 1]
+    if len(rest) == 1:
+        return language.phrase("month", month=month, year=year)
+    return language.phrase("day", day=sent_singly(rest[1], language), month=month, year=year)
 
 
 # What a path means

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from assistant.core.procedure import Position, Reading
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,7 @@ class Expectation:
     the value that is being asked about and is not kept yet; `commands`: canonical names ("say again"); `free`: the next
     utterance is a remark and is kept as sound whatever it says; `gallon`: what a bare gallon means here; `renamed`: the shop's
     own words for commands; `today`: the day that a date without its whole year is seen from; None: such a date means nothing;
-    `repeatable`: the words that *say again all after* may name; `labels`: a part's number may be spelled.
+    `repeatable`: the words that *say again all after* may name; `labels`: a part's number may be spelled; `language`: in which.
     """
 
     commands: tuple[str, ...]
@@ -44,3 +46,9 @@ class Expectation:
     repeatable: tuple[str, ...] = ()
     in_question: bool = False
     labels: bool = False
+    language: Language = ENGLISH
+
+    @property
+    def command_words(self) -> dict[str, tuple[str, ...]]:
+        """Command -> what is said for it: the shop's own words, else the language's."""
+        return {**self.language.commands, **dict(self.renamed)}

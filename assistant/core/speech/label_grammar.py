@@ -6,20 +6,20 @@ from functools import lru_cache
 
 from assistant.core.speech.automaton import Piece, Tag, either, seq, word
 from assistant.core.speech.compiling import compile_grammar, embedded
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 from assistant.core.speech.letters import code_values, letters_piece
 
 LABEL: Tag = ("label",)
-NUMBER = "number"
-"""The word between *part* and the number."""
 LENGTH = (2, 20)
 """Signs of a number on a label: a GTIN has 14, a lot or serial of GS1 20 at most."""
 
 
 @lru_cache(maxsize=4)
-def label_piece(part: tuple[str, ...]) -> Piece:
+def label_piece(part: tuple[str, ...], language: Language = ENGLISH) -> Piece:
     """*Part number* and the number; `part`: the shop's words for *part*. Compiled, and kept."""
-    start = either(*(word(f"{phrase} {NUMBER}", LABEL) for phrase in part))
-    return embedded(compile_grammar(seq(start, letters_piece(LENGTH))))
+    start = either(*(word(f"{phrase} {language.part_number}", LABEL) for phrase in part))
+    return embedded(compile_grammar(seq(start, letters_piece(LENGTH, language))))
 
 
 def label_numbers(tags: tuple[Tag, ...]) -> tuple[str, ...]:

@@ -14,43 +14,53 @@ from string import ascii_uppercase
 
 from assistant.core.labels.part_check import spelled
 from assistant.core.speech.automaton import Piece, Tag, either, maybe, seq, word
-from assistant.core.speech.numbers import DIGITS
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 
 OTHER_SPELLINGS: Mapping[str, str] = {"alpha": "A", "juliet": "J", "whisky": "W", "x ray": "X", "xray": "X"}
 ALPHABET: Mapping[str, str] = {**{spelled(c).lower(): c for c in ascii_uppercase}, **OTHER_SPELLINGS}
 """Spoken word -> letter."""
-SIGNS: Mapping[str, str] = {
-    **ALPHABET, **{w: d for w, d in DIGITS.items() if w != "oh"}, "dash": "-", "slash": "/",
-}  # fmt: skip
-"""Spoken word -> sign of a code."""
-TIMES = {"double": 2, "triple": 3}
+OH = "oh"
+"""The English word that may be a zero or a letter."""
 ANY_LENGTH = (1, 20)
 """Signs that a code has where nothing says how many: a GS1 lot or serial number (10, 21) holds 20 at most."""
 
 
+def signs_of(language: Language) -> dict[str, str]:
+    """Spoken word -> sign of a code."""
+    digits = {w: d for w, d in language.numbers.digits.items() if w != OH}
+    return {**ALPHABET, **digits, **language.signs}
+
+
+SIGNS: Mapping[str, str] = signs_of(ENGLISH)
+TIMES: Mapping[str, int] = {w: int(n) for w, n in ENGLISH.numbers.times.items()}
+
+
 @lru_cache(maxsize=16)
-def letters_piece(length: tuple[int, int] = ANY_LENGTH) -> Piece:
+def letters_piece(length: tuple[int, int] = ANY_LENGTH, language: Language = ENGLISH) -> Piece:
     """The grammar of a code of that many signs, least and most; its tags are read by `code_values`."""
     least, most = length
+    times = {w: int(n) for w, n in language.numbers.times.items()}
     rest = seq()
     after: list[Piece] = [rest]
     """after[n]: what may still be said where at most n signs may follow."""
     for room in range(1, most + 1):
-        forms = [seq(_sign(), after[room - 1])]
-        forms += [seq(_several(w, n), after[room - n]) for w, n in TIMES.items() if n <= room]
+        forms = [seq(_sign(language), after[room - 1])]
+        forms += [seq(_several(w, n, language), after[room - n]) for w, n in times.items() if n <= room]
         rest = either(*forms)
         after.append(maybe(rest) if most - room >= least else rest)
     return after[most]
 
 
-@lru_cache(maxsize=1)
-def _sign() -> Piece:
-    return either(*(word(w, ("sign", c)) for w, c in SIGNS.items()), word("oh", ("sign", "oh")))
+@lru_cache(maxsize=4)
+def _sign(language: Language) -> Piece:
+    signs = [word(w, ("sign", c)) for w, c in signs_of(language).items()]
+    return either(*signs, word(OH, ("sign", OH))) if OH in language.numbers.digits else either(*signs)
 
 
-@lru_cache(maxsize=2)
-def _several(text: str, times: int) -> Piece:
-    return seq(word(text, ("sign times", str(times))), _sign())
+@lru_cache(maxsize=8)
+def _several(text: str, times: int, language: Language) -> Piece:
+    return seq(word(text, ("sign times", str(times))), _sign(language))
 
 
 def code_values(tags: tuple[Tag, ...]) -> tuple[str, ...]:
@@ -67,10 +77,10 @@ def code_values(tags: tuple[Tag, ...]) -> tuple[str, ...]:
     return (signs.replace("?", "0"), signs.replace("?", "O")) if unclear else (signs,)
 
 
-def spelled_back(code: str) -> str:
+def spelled_back(code: str, language: Language = ENGLISH) -> str:
     """The code as it is read back, by the alphabet in its official spelling.
 
     >>> spelled_back("N12A")
     'November one two Alfa'
     """
-    return spelled(code)
+    return spelled(code, language)

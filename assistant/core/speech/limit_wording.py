@@ -10,73 +10,80 @@ from decimal import Decimal
 
 from assistant.core.procedure import Limit, Value
 from assistant.core.speech.dates import date_aloud
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 from assistant.core.speech.saying import ReadBack, figures
 from assistant.core.speech.sources import source_aloud
 from assistant.core.speech.wording import amount_aloud
 from assistant.core.units import Amount, plain
 
-COMPARED_ALOUD = {"more_than": "more than", "less_than": "less than", "differs_from": "different from"}
 COMPARED_WRITTEN = {"more_than": "more", "less_than": "less", "differs_from": "apart"}
 
 
 def named_aloud(name: str) -> str:
-    """A name of the files as it is said: "rest voltage"."""
+    """A name of the files in print: "rest voltage"."""
     return name.replace("_", " ")
 
 
-def limit_aloud(limit: Limit, regime: ReadBack = "digits") -> str:
+def limit_aloud(limit: Limit, regime: ReadBack = "digits", language: Language = ENGLISH) -> str:
     """One limit in words for the ear: its rule, and how good the gauge is where that is known."""
-    text = _rule_aloud(limit, regime)
+    text = _rule_aloud(limit, regime, language)
     if limit.by:
-        text = f"{named_aloud(limit.by)}, {text}" if text else f"as {named_aloud(limit.by)} has it"
+        by = language.named(limit.by)
+        text = language.phrase("limit by", by=by, limit=text) if text else language.phrase("limit by alone", by=by)
     if limit.compared:
-        text = f"{COMPARED_ALOUD[limit.compared]} {named_aloud(limit.other)} by {text.removeprefix('from ')}"
+        text = language.phrase(f"limit {limit.compared}", other=language.named(limit.other), limit=text)
     if limit.uncertainty is None:
         return text
-    return f"{text}, the gauge good to {_bound_aloud(limit.uncertainty, regime)}"
+    return language.phrase("gauge", limit=text, uncertainty=_bound_aloud(limit.uncertainty, regime, language))
 
 
-def limit_with_source(limit: Limit, regime: ReadBack = "digits") -> str:
+def limit_with_source(limit: Limit, regime: ReadBack = "digits", language: Language = ENGLISH) -> str:
     """The same with where it comes from: "at least one seven five P S I, by Tern 3 manual page 6 dash 8"."""
-    source = source_aloud(limit.source)
-    return f"{limit_aloud(limit, regime)}, by {source.removeprefix('by ')}" if source else limit_aloud(limit, regime)
+    text, source = limit_aloud(limit, regime, language), source_aloud(limit.source, language)
+    by = f"{language.phrase('source by')} "
+    return language.phrase("limit source", limit=text, source=source.removeprefix(by)) if source else text
 
 
-def _rule_aloud(limit: Limit, regime: ReadBack) -> str:
+def _rule_aloud(limit: Limit, regime: ReadBack, language: Language) -> str:
+    def bound(value: Value | None) -> str:
+        return _bound_aloud(value, regime, language)
+
     match limit.rule:
         case "between":
-            return f"from {_first_aloud(limit, regime)} to {_bound_aloud(limit.high, regime)}"
+            key = "difference between" if limit.compared and not limit.by else "limit between"
+            return language.phrase(key, low=_first_aloud(limit, regime, language), high=bound(limit.high))
         case "at_least" | "above":
-            return f"{named_aloud(limit.rule)} {_bound_aloud(limit.low, regime)}"
+            return language.phrase(f"limit {limit.rule}", bound=bound(limit.low))
         case "at_most" | "below":
-            return f"{named_aloud(limit.rule)} {_bound_aloud(limit.high, regime)}"
+            return language.phrase(f"limit {limit.rule}", bound=bound(limit.high))
         case "target":
-            return f"{_bound_aloud(limit.target, regime)}, within {_bound_aloud(limit.tolerance, regime)} either way"
+            return language.phrase("limit target", target=bound(limit.target), tolerance=bound(limit.tolerance))
         case "spread":
-            return f"lowest within {figures(limit.share or Decimal(0), regime)} percent of the highest"
+            return language.phrase("limit spread", share=figures(limit.share or Decimal(0), regime, language))
         case "same_as":
-            return f"the same as {named_aloud(limit.other)}"
+            return language.phrase("limit same_as", other=language.named(limit.other))
         case "by":
             return ""
 
 
-def _first_aloud(limit: Limit, regime: ReadBack) -> str:
+def _first_aloud(limit: Limit, regime: ReadBack, language: Language) -> str:
     """The lower of two bounds; without its unit where the upper one has the same."""
     low, high = limit.low, limit.high
     if isinstance(low, Amount) and (not isinstance(high, Amount) or high.unit == low.unit):
-        return figures(low.value, regime)
-    return _bound_aloud(low, regime)
+        return figures(low.value, regime, language)
+    return _bound_aloud(low, regime, language)
 
 
-def _bound_aloud(value: Value | None, regime: ReadBack) -> str:
+def _bound_aloud(value: Value | None, regime: ReadBack, language: Language) -> str:
     if isinstance(value, Amount):
-        return amount_aloud(value.value, value.unit, regime)
-    return date_aloud(value) if value and value[0].isdigit() else value or ""
+        return amount_aloud(value.value, value.unit, regime, language)
+    return date_aloud(value, language) if value and value[0].isdigit() else value or ""
 
 
-def short_aloud(amount: Amount, regime: ReadBack = "digits") -> str:
+def short_aloud(amount: Amount, regime: ReadBack = "digits", language: Language = ENGLISH) -> str:
     """A computed amount for the ear: three significant figures, whole numbers whole. The record keeps more."""
-    return amount_aloud(_significant(amount.value, 3), amount.unit, regime)
+    return amount_aloud(_significant(amount.value, 3), amount.unit, regime, language)
 
 
 def short_written(amount: Amount) -> str:

@@ -4,46 +4,54 @@ from __future__ import annotations
 
 from assistant.core.procedure import Position, Reading
 from assistant.core.speech.automaton import Piece, either, maybe, seq, word
-from assistant.core.speech.numbers import NOT_ZERO, TEENS
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
 
-NUMBERS: dict[str, str] = {**NOT_ZERO, **TEENS}
-"""How numbered positions are said: 1 to 19."""
+NUMBERS: dict[str, str] = {**ENGLISH.numbers.not_zero, **ENGLISH.numbers.teens}
+"""How numbered positions are said in English: 1 to 19."""
 
 
-def place_piece(reading: Reading, positions: tuple[Position, ...] = ()) -> Piece:
+def place_piece(reading: Reading, positions: tuple[Position, ...] = (), language: Language = ENGLISH) -> Piece:
     """The place before its value, beyond doubt: with the name of its kind, "number" or "is" (a word needs none of them).
 
     One of `positions`, all of the reading's where none are given. Its tag is ("at", position).
     """
     among = positions or reading.positions
-    at, each = _position(among), word(reading.each)
+    at, each, words = _position(among, language), word(language.named(reading.each)), language.places
+    is_, number = maybe(word(words.is_)), word(words.number)
     if _in_words(among):
         named = either(seq(each, at), seq(at, maybe(each)))
-        return seq(maybe(seq(word("on"), maybe(word("the")))), named, maybe(word("is")))
-    named = seq(maybe(word("on")), each, maybe(word("number")), at, maybe(word("is")))
-    return either(named, seq(word("number"), at, maybe(word("is"))), seq(at, word("is")))
+        return seq(maybe(_any_of(words.on_word)), named, is_)
+    named = seq(maybe(_any_of(words.on_number)), each, maybe(number), at, is_)
+    return either(named, seq(number, at, is_), seq(at, word(words.is_)))
 
 
-def place_after_piece(reading: Reading) -> Piece:
+def place_after_piece(reading: Reading, language: Language = ENGLISH) -> Piece:
     """The place behind its value: "on cylinder two"."""
-    at, each = _position(reading.positions), word(reading.each)
+    at, each, words = _position(reading.positions, language), word(language.named(reading.each)), language.places
     if _in_words(reading.positions):
-        return seq(word("on"), maybe(word("the")), either(seq(each, at), seq(at, maybe(each))))
-    return seq(word("on"), each, maybe(word("number")), at)
+        return seq(_any_of(words.on_word), either(seq(each, at), seq(at, maybe(each))))
+    return seq(_any_of(words.on_number), each, maybe(word(words.number)), at)
 
 
-def next_place_piece(reading: Reading, at: Position) -> Piece:
+def next_place_piece(reading: Reading, at: Position, language: Language = ENGLISH) -> Piece:
     """The place of the next value in one breath, where the first had one: the bare position is enough."""
-    return either(place_piece(reading, (at,)), _position((at,)))
+    return either(place_piece(reading, (at,), language), _position((at,), language))
 
 
 def _in_words(positions: tuple[Position, ...]) -> bool:
     return any(isinstance(at, str) for at in positions)
 
 
-def _position(positions: tuple[Position, ...]) -> Piece:
-    numbers = [word(w, ("at", n)) for w, n in NUMBERS.items() if int(n) in positions]
-    return either(*numbers, *(word(at, ("at", at)) for at in positions if isinstance(at, str)))
+def _any_of(phrases: tuple[str, ...]) -> Piece:
+    return either(*(word(phrase) for phrase in phrases))
+
+
+def _position(positions: tuple[Position, ...], language: Language) -> Piece:
+    said = {**language.numbers.not_zero, **language.numbers.teens}
+    numbers = [word(w, ("at", n)) for w, n in said.items() if int(n) in positions]
+    named = [word(language.names.get(at, at), ("at", at)) for at in positions if isinstance(at, str)]
+    return either(*numbers, *named)
 
 
 def position_of(text: str) -> Position:

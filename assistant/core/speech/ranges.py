@@ -12,7 +12,8 @@ from functools import cache, lru_cache
 
 from assistant.core.speech.automaton import Automaton, Piece, Tag, either
 from assistant.core.speech.compiling import Option, Weaver, compile_grammar, embedded
-from assistant.core.speech.numbers import NumberShape, digits_piece, number_piece
+from assistant.core.speech.number_words import ENGLISH_NUMBERS, NumberWords
+from assistant.core.speech.numbers import ONE, NumberShape, digits_piece, number_piece
 
 TWO_DIGITS = 2
 """A lone digit is not said digit by digit: it is a word like any other."""
@@ -90,14 +91,14 @@ def within(piece: Piece, low: Decimal, high: Decimal) -> Piece:
 
 
 @lru_cache(maxsize=256)
-def numbers_within(shape: NumberShape, low: Decimal, high: Decimal) -> Piece:
+def numbers_within(shape: NumberShape, low: Decimal, high: Decimal, words: NumberWords = ENGLISH_NUMBERS) -> Piece:
     """Every number of that shape from `low` to `high`."""
-    return within(number_piece(shape), low, high)
+    return within(number_piece(shape, ONE, words), low, high)
 
 
 @lru_cache(maxsize=256)
-def numbers_or_digits(shape: NumberShape, low: Decimal, high: Decimal) -> Piece:
+def numbers_or_digits(shape: NumberShape, low: Decimal, high: Decimal, words: NumberWords = ENGLISH_NUMBERS) -> Piece:
     """Every number from `low` to `high`, and digits one by one of the range's width, whatever they come to."""
     fewest = max(TWO_DIGITS, shape.whole_digits)
-    free = compile_grammar(digits_piece(shape, fewest, shape.whole_digits + ONE_DIGIT_MORE))
-    return either(numbers_within(shape, low, high), embedded(free))
+    free = compile_grammar(digits_piece(shape, fewest, shape.whole_digits + ONE_DIGIT_MORE, words))
+    return either(numbers_within(shape, low, high, words), embedded(free))

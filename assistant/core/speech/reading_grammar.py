@@ -13,7 +13,10 @@ from assistant.core.speech.amounts import amount_piece, counted_piece, one_after
 from assistant.core.speech.automaton import Piece, Tag, either, mark, maybe, repeat, seq, word
 from assistant.core.speech.compiling import compile_grammar, embedded
 from assistant.core.speech.dates import date_piece
+from assistant.core.speech.dates_plain import plain_date_piece
+from assistant.core.speech.english import ENGLISH
 from assistant.core.speech.expectation import Asked
+from assistant.core.speech.language import Language
 from assistant.core.speech.letters import letters_piece
 from assistant.core.speech.places import next_place_piece, place_after_piece, place_piece
 
@@ -32,33 +35,35 @@ CORRECTION: Tag = ("correction",)
 
 
 @lru_cache(maxsize=64)
-def reading_piece(asked: Asked, gallon: str, dropped: tuple[str, ...], corrections: tuple[str, ...]) -> Piece:
+def reading_piece(
+    asked: Asked, gallon: str, dropped: tuple[str, ...], corrections: tuple[str, ...], language: Language = ENGLISH
+) -> Piece:
     """All that may be said of a reading: a value, several in one breath, a value dropped or corrected while it is said.
 
     `dropped`, `corrections`: the shop's words for *disregard* and *correction*. Compiled, and kept: a moment differs from
     the one before in little else than commands.
     """
-    one = _one(asked, gallon)
-    forms = [one, *_breaths(asked), *(seq(one, word(phrase, ("command", "disregard"))) for phrase in dropped)]
+    one = _one(asked, gallon, language)
+    forms = [one, *_breaths(asked, language), *(seq(one, word(phrase, ("command", "disregard"))) for phrase in dropped)]
     if corrections:
         behind = either(*(word(phrase, INSTEAD) for phrase in corrections))
-        forms.append(seq(one, behind, _placed(asked, gallon, must=False)))
+        forms.append(seq(one, behind, _placed(asked, gallon, language, must=False)))
     return embedded(compile_grammar(either(*forms)))
 
 
 @lru_cache(maxsize=64)
-def correction_piece(asked: Asked, gallon: str, corrections: tuple[str, ...]) -> Piece:
+def correction_piece(asked: Asked, gallon: str, corrections: tuple[str, ...], language: Language = ENGLISH) -> Piece:
     """*Correction*, and what takes the place of the value that was kept."""
     start = either(*(word(phrase, CORRECTION) for phrase in corrections))
-    return embedded(compile_grammar(seq(start, _one(asked, gallon))))
+    return embedded(compile_grammar(seq(start, _one(asked, gallon, language))))
 
 
-def _one(asked: Asked, gallon: str) -> Piece:
+def _one(asked: Asked, gallon: str, language: Language) -> Piece:
     reading = asked.reading
     must_place = asked.next_at is None and bool(reading.positions)
-    one = seq(_named(asked), _placed(asked, gallon, must=must_place))
+    one = seq(_named(asked), _placed(asked, gallon, language, must=must_place))
     if reading.kind == "count" and not must_place:
-        return either(one, seq(mark(("reading", reading.name)), counted_piece(reading)))
+        return either(one, seq(mark(("reading", reading.name)), counted_piece(reading, language)))
     return one
 
 
@@ -67,23 +72,26 @@ def _named(asked: Asked) -> Piece:
     return seq(mark(("reading", asked.reading.name)), maybe(name) if asked.unnamed else name)
 
 
-def _placed(asked: Asked, gallon: str, *, must: bool) -> Piece:
+def _placed(asked: Asked, gallon: str, language: Language, *, must: bool) -> Piece:
     """A value with its place before or behind it, or without."""
-    reading, value = asked.reading, _value(asked.reading, gallon)
+    reading, value = asked.reading, _value(asked.reading, gallon, language)
     if not reading.positions:
         return value
-    before = place_piece(reading)
-    return either(seq(before if must else maybe(before), value), seq(value, place_after_piece(reading)))
+    before = place_piece(reading, language=language)
+    return either(seq(before if must else maybe(before), value), seq(value, place_after_piece(reading, language)))
 
 
-def _breaths(asked: Asked) -> list[Piece]:
+def _breaths(asked: Asked, language: Language) -> list[Piece]:
     """Several values of one reading in one breath: each with its place, or all without over the open places."""
     reading = asked.reading
     if len(reading.positions) < 2 or reading.kind not in (*NUMBERS, "choice"):
         return []
-    value = one_after_another_piece(reading) if reading.kind in NUMBERS else _value(reading, "")
-    follow = _Followers(reading, value)
-    first = [seq(place_piece(reading, (at,)), value, follow.after(reading.positions, at)) for at in reading.positions]
+    value = (one_after_another_piece if reading.kind in NUMBERS else _choice)(reading, language)
+    follow = _Followers(reading, value, language)
+    first = [
+        seq(place_piece(reading, (at,), language), value, follow.after(reading.positions, at))
+        for at in reading.positions
+    ]
     forms = [seq(_named(asked), either(*first))]
     open_places = min(len(asked.open_at), IN_ONE_BREATH)
     if asked.unnamed and open_places > 1:
@@ -96,8 +104,9 @@ def _breaths(asked: Asked) -> list[Piece]:
 class _Followers:
     """What may follow a value with its place in the same breath: the other places, each once."""
 
-    def __init__(self, reading: Reading, value: Piece) -> None:
+    def __init__(self, reading: Reading, value: Piece, language: Language) -> None:
         self.reading = reading
+        self.language = language
         self.value = value
         self._after: dict[tuple[Position, ...], Piece] = {}
 
@@ -113,18 +122,27 @@ class _Followers:
     def _one_of(self, left: tuple[Position, ...]) -> Piece:
         if left not in self._after:
             ways = [
-                seq(next_place_piece(self.reading, at), self.value, maybe(self._one_of(self._without(left, at))))
+                seq(
+                    next_place_piece(self.reading, at, self.language),
+                    self.value,
+                    maybe(self._one_of(self._without(left, at))),
+                )
                 for at in left
             ]
             self._after[left] = seq(mark(NEXT), either(*ways))
         return self._after[left]
 
 
-def _value(reading: Reading, gallon: str) -> Piece:
+def _value(reading: Reading, gallon: str, language: Language) -> Piece:
     if reading.kind == "choice":
-        return either(*(word(phrase, ("choice", c.name)) for c in reading.choices for phrase in c.words))
+        return _choice(reading, language)
     if reading.kind == "letters":
-        return letters_piece(reading.length)
+        return letters_piece(reading.length, language)
     if reading.kind == "date":
-        return date_piece()
-    return amount_piece(reading, gallon)
+        return date_piece() if language.dates else plain_date_piece(language)
+    return amount_piece(reading, gallon, language)
+
+
+def _choice(reading: Reading, _language: Language) -> Piece:
+    """The words of a choice are the procedure's."""
+    return either(*(word(phrase, ("choice", c.name)) for c in reading.choices for phrase in c.words))

@@ -15,7 +15,7 @@ from functools import cache
 from itertools import combinations
 
 from assistant.core.procedure import Reading
-from assistant.core.speech.commands import EVERYDAY, spoken_forms
+from assistant.core.speech.commands import spoken_forms
 from assistant.core.speech.dates import MONTHS, ORDINALS
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.letters import SIGNS
@@ -94,13 +94,13 @@ def risks(expectation: Expectation) -> tuple[Risk, ...]:
 
 def _whole_utterances(expectation: Expectation) -> Iterator[Risk]:
     """Commands, choices, everyday words, and numbers of one word."""
-    leads = dict.fromkeys(EVERYDAY, "means nothing")
+    leads = dict.fromkeys(expectation.language.everyday, "means nothing")
     accepts = grammar_of(expectation).accepts
     leads |= {w: f"number {number}" for w, number in NUMBER_WORDS.items() if accepts((w,)) and w not in PRONUNCIATIONS}
     for asked in expectation.asked:
         reading = asked.reading
         leads |= {phrase: f"{reading.name} {c.name}" for c in reading.choices for phrase in c.words}
-    commands = spoken_forms(expectation.commands, dict(expectation.renamed))
+    commands = spoken_forms(expectation.commands, expectation.command_words)
     leads |= {phrase: f"command {name}" for phrase, name in commands.items()}
     good = {f"{a.reading.name} {c.name}": c.good for a in expectation.asked for c in a.reading.choices}
     for away, a, b in _near(leads):

@@ -1,4 +1,4 @@
-"""Every way to say a number: the reverse of `numbers`, and how the assistant itself reads figures back.
+"""Every way to say a number in English: the reverse of `numbers`, and how the assistant itself reads figures back.
 
 The read-back is digit by digit with *niner* and *decimal*, as ICAO Annex 10 volume II 5.2.1.4 says figures are sent. A shop
 whose people have learnt another rule for whole hundreds and thousands sets it as `read_back` in its site sheet.
@@ -13,19 +13,17 @@ from decimal import Decimal
 from itertools import pairwise, product
 from typing import Literal
 
-from assistant.core.speech.numbers import FRACTIONS, POINT, TEENS, TENS
+from assistant.core.speech.english import ENGLISH
+from assistant.core.speech.language import Language
+from assistant.core.speech.number_words import FRACTIONS, POINT, READ_BACK
 from assistant.core.units import plain
 
-READ_BACK = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "niner")
 ORDINARY = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 AS_PRONOUNCED = ("zero", "one", "two", "tree", "fower", "fife", "six", "seven", "eight", "niner")
 TOGETHER = ("", "", "double", "triple")
 LINKS = ("", "and ")
 GROUPINGS = ((1, 2), (2, 2), (2, 1), (2, 2, 1), (2, 2, 2))
 """Digits of the groups that a number may be said in."""
-_TEEN_WORDS = {value: w for w, value in TEENS.items()}
-_TEN_WORDS = {value: w for w, value in TENS.items()}
-
 
 ReadBack = Literal["digits", "icao", "faa", "acp125", "maritime"]
 
@@ -57,16 +55,16 @@ PRONOUNCED: Mapping[str, str] = {
 words of `numbers` themselves, for ears know them."""
 
 
-def sent_singly(text: str) -> str:
+def sent_singly(text: str, language: Language = ENGLISH) -> str:
     """Figure by figure, as every regime sends what is no quantity: a heading, code, serial number or time of day.
 
     >>> sent_singly("0715"), sent_singly("080")
     ('zero seven one five', 'zero eight zero')
     """
-    return " ".join(READ_BACK[int(c)] for c in text)
+    return " ".join(language.numbers.sent[int(c)] for c in text)
 
 
-def figures(value: Decimal, regime: ReadBack = "digits") -> str:
+def figures(value: Decimal, regime: ReadBack = "digits", language: Language = ENGLISH) -> str:
     """A quantity as read back.
 
     >>> figures(Decimal("12.60")), figures(Decimal("-20"))
@@ -76,54 +74,75 @@ def figures(value: Decimal, regime: ReadBack = "digits") -> str:
     """
     rule = REGIMES[regime]
     whole, _, decimals = format(value.copy_abs(), "f").partition(".")
-    sign = ["minus"] if value.is_signed() else []
-    tail = [rule.point, sent_singly(decimals)] if decimals else []
-    return " ".join([*sign, sent_singly(whole) if decimals else _round_number(whole, rule), *tail])
+    sign = [language.phrase("minus")] if value.is_signed() else []
+    tail = [language.phrase(rule.point), sent_singly(decimals, language)] if decimals else []
+    said = sent_singly(whole, language) if decimals else _round_number(whole, rule, language)
+    return " ".join([*sign, said, *tail])
 
 
-def _round_number(whole: str, rule: Regime) -> str:
+def _round_number(whole: str, rule: Regime, language: Language) -> str:
     """A whole number: as hundreds and thousands where it is round and the rule has them, else figure by figure."""
     thousands, hundreds = int(whole) // 1000, int(whole) // 100 % 10
     if whole.endswith("00") and rule.hundreds and hundreds:
-        head = [sent_singly(str(thousands)), "thousand"] if thousands else []
-        return " ".join([*head, READ_BACK[hundreds], "hundred"])
+        head = _thousands_sent(thousands, language) if thousands else []
+        return " ".join([*head, *_whole_hundred(hundreds, language.numbers.sent[hundreds], language)])
     if whole.endswith("000") and rule.thousands and thousands:
-        return f"{sent_singly(str(thousands))} thousand"
-    return sent_singly(whole)
+        return " ".join(_thousands_sent(thousands, language))
+    return sent_singly(whole, language)
 
 
-def below_hundred(n: int) -> list[str]:
+def _thousands_sent(thousands: int, language: Language) -> list[str]:
+    words = language.numbers
+    alone = thousands == 1 and words.thousand_alone
+    return [words.thousand] if alone else [sent_singly(str(thousands), language), words.thousand]
+
+
+def _whole_hundred(n: int, digit: str, language: Language) -> list[str]:
+    """n hundreds and nothing behind them; `digit`: how the n is said where hundreds are counted."""
+    words = language.numbers
+    if words.hundred:
+        return [digit, words.hundred]
+    return [words.hundred_alone if n == 1 and words.hundred_alone else words.said(f"{n}00")]
+
+
+def below_hundred(n: int, language: Language = ENGLISH) -> list[str]:
     """1 to 99 in words."""
-    if n < 10:
-        return [ORDINARY[n]]
-    if str(n) in _TEEN_WORDS:
-        return [_TEEN_WORDS[str(n)]]
-    tens = [_TEN_WORDS[f"{n // 10}0"]]
-    return tens + ([ORDINARY[n % 10]] if n % 10 else [])
+    words = language.numbers
+    if one := words.said(str(n)):
+        return [one]
+    return list(filter(None, (words.said(f"{n // 10}0"), words.and_unit, words.said(str(n % 10)))))
 
 
-def in_full(n: int) -> list[str]:
+def in_full(n: int, language: Language = ENGLISH) -> list[str]:
     """0 to 999 999 in words, without "and"."""
+    words = language.numbers
     if n == 0:
-        return ["zero"]
+        return [words.said("0")]
     out: list[str] = []
+    if n >= 2000 or (n >= 1000 and not words.thousand_alone):
+        *head, last = in_full(n // 1000, language)
+        out += [*head, words.before_thousand.get(last, last)]
     if n >= 1000:
-        out += [*in_full(n // 1000), "thousand"]
-    if n % 1000 >= 100:
-        out += [ORDINARY[n % 1000 // 100], "hundred"]
+        out.append(words.thousand)
+    hundreds = n % 1000 // 100
+    if hundreds and n % 100 and not words.hundred:
+        out.append(words.said(f"{hundreds}00"))
+    elif hundreds:
+        out += _whole_hundred(hundreds, words.said(str(hundreds)), language)
     if n % 100:
-        out += below_hundred(n % 100)
+        out += below_hundred(n % 100, language)
     return out
 
 
-def spoken(value: Decimal) -> str:
+def spoken(value: Decimal, language: Language = ENGLISH) -> str:
     """As anyone would say it: "one hundred ninety five", "twelve point six"."""
     text = plain(abs(value))
     whole, _, decimals = text.partition(".")
-    out = ["minus"] if value < 0 else []
-    out += in_full(int(whole))
+    words = language.numbers
+    out = [language.phrase("minus")] if value < 0 else []
+    out += in_full(int(whole), language)
     if decimals:
-        out += ["point", *(ORDINARY[int(c)] for c in decimals)]
+        out += [words.points[0], *(words.said(c) for c in decimals)]
     return " ".join(out)
 
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from assistant.core.procedure import Position, Reading, ReadingKind, place_of
 from assistant.core.speech.automaton import Automaton, Piece, Tag, either, word
-from assistant.core.speech.commands import EVERYDAY, spoken_forms
+from assistant.core.speech.commands import spoken_forms
 from assistant.core.speech.compiling import compile_grammar
 from assistant.core.speech.dates import date_values
 from assistant.core.speech.expectation import Asked, Expectation
@@ -86,17 +86,19 @@ class Meaning:
 @lru_cache(maxsize=64)
 def grammar_of(expectation: Expectation) -> Automaton:
     """The automaton of what may be said now; compiled once for each expectation."""
-    commands = spoken_forms(expectation.commands, dict(expectation.renamed))
+    language = expectation.language
+    commands = spoken_forms(expectation.commands, expectation.command_words)
     forms: list[Piece] = [word(phrase, ("command", name)) for phrase, name in commands.items()]
-    forms += [word(w, ("everyday", w)) for w in EVERYDAY if w not in commands]
+    forms += [word(w, ("everyday", w)) for w in language.everyday if w not in commands]
     repeats = [phrase for phrase, name in commands.items() if name == "say again"]
     if repeats and expectation.repeatable:
-        forms.append(repeat_piece(repeats, expectation.repeatable))
+        forms.append(repeat_piece(repeats, expectation.repeatable, language))
     if expectation.labels:
-        forms.append(label_piece(_phrases(commands, "part")))
+        forms.append(label_piece(_phrases(commands, "part"), language))
     dropped, corrections = _phrases(commands, "disregard"), _phrases(commands, "correction")
-    forms += [reading_piece(asked, expectation.gallon, dropped, corrections) for asked in expectation.asked]
-    forms += [correction_piece(asked, expectation.gallon, corrections) for asked in _correctable(expectation)]
+    gallon = expectation.gallon
+    forms += [reading_piece(asked, gallon, dropped, corrections, language) for asked in expectation.asked]
+    forms += [correction_piece(asked, gallon, corrections, language) for asked in _correctable(expectation)]
     return compile_grammar(either(*forms))
 
 

@@ -25,7 +25,10 @@ class Understood:
     judge: Judge
 
     def json(self) -> Json:
-        """The object of design.md: words, kind, readings, command, reason, confidence, alternatives."""
+        """The object of design.md: words, kind, readings, command, reason, confidence, alternatives.
+
+        `number` besides, where a part's number was spelled: as it is written.
+        """
         d = self.decision
         best = d.options[0] if d.options else None
         clear = d.kind == "understood" and best is not None
@@ -37,6 +40,7 @@ class Understood:
             "reason": d.reason,
             "confidence": round(best.share, 3) if best else 0.0,
             "alternatives": [_alternative(w) for w in d.options[1 if clear else 0 : 6]],
+            **({"number": best.meaning.label} if clear and best and best.meaning.label else {}),
         }
 
 

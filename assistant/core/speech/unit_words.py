@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from assistant.core.speech.language import UnitWords
 from assistant.core.units import KINDS
 
 SAID: Mapping[str, tuple[str, ...]] = {
@@ -61,14 +62,23 @@ PARTS_OF_AN_INCH: Mapping[tuple[str, ...], int] = {
 """The parts into which an inch rule and a set of wrenches divide it."""
 
 
-def phrases_for(unit: str, gallon: str) -> dict[str, str]:
+ENGLISH_UNITS = UnitWords(
+    phrases=SAID,
+    bare={"us_gal": US_MEASURES, "imp_gal": IMPERIAL_MEASURES},
+    degrees=("degrees", "degree"),
+    of_one=SINGULAR,
+    inch_parts={words: size for each, size in PARTS_OF_AN_INCH.items() for words in each},
+)
+
+
+def phrases_for(unit: str, gallon: str, words: UnitWords = ENGLISH_UNITS) -> dict[str, str]:
     """What may be said after a number whose unit is `unit` -> the unit meant: every unit of the same kind.
 
     "degrees" alone means the reading's own scale; a bare gallon follows the site.
     """
     kind = KINDS[unit]
-    bare = US_MEASURES if gallon == "us_gal" else IMPERIAL_MEASURES
-    found = {phrase: u for u, phrases in SAID.items() if KINDS[u] == kind for phrase in (*phrases, *bare.get(u, ()))}
+    bare = words.bare.get("us_gal" if gallon == "us_gal" else "imp_gal", {})
+    found = {phrase: u for u, said in words.phrases.items() if KINDS[u] == kind for phrase in (*said, *bare.get(u, ()))}
     if kind in ("temperature", "temperature difference"):
-        found["degrees"] = found["degree"] = unit
+        found |= dict.fromkeys(words.degrees, unit)
     return found

@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 from assistant.core import entries as e
 from assistant.core.effects import Hush
+from assistant.core.procedure import Reading
 from assistant.core.speech.limit_wording import limit_with_source
 from assistant.core.speech.repeating import part_of
-from assistant.core.speech.wording import listed
 from assistant.core.state import Turn
 from assistant.core.turns import counting, opening, parts, readings, remarks
 
@@ -25,7 +25,7 @@ def say_again(turn: Turn) -> None:
 def say_part_again(turn: Turn, side: str, word: str) -> None:
     """*Say again all after* a word, or *all before*: that part; *say again* alone still repeats the whole."""
     texts = turn.state.talk.last_texts
-    turn.say(part_of(texts, side, word) or f"Nothing stands {side} {word}.", "again")
+    turn.say(part_of(texts, side, word) or turn.words(f"nothing stands {side}", word=word), "again")
     turn.talk(last_texts=texts)
 
 
@@ -52,26 +52,29 @@ def where_are_we(turn: Turn) -> None:
     steps = turn.state.procedure.steps
     number = turn.state.procedure.index(turn.step.id) + 1
     wanting = opening.missing(turn.state)
-    rest = f"Missing: {listed(wanting)}." if wanting else "Nothing is missing. Say done."
-    turn.say(f"Step {number} of {len(steps)}, {turn.step.title}. {rest}", "answer")
+    named = {"number": str(number), "steps": str(len(steps)), "title": turn.step.title}
+    if wanting:
+        turn.say(turn.words("where", things=turn.language.listed(wanting), **named), "answer")
+    else:
+        turn.say(turn.words("where done", **named), "answer")
 
 
 def limits(turn: Turn) -> None:
     """What is allowed here, and where that comes from: a sentence for each reading."""
-    regime = turn.state.site.read_back
-    lines = [
-        f"{r.spoken_name}, {'; and '.join(limit_with_source(limit, regime) for limit in r.limits)}"
-        for r in turn.step.readings
-        if r.limits
-    ]
-    turn.say(". ".join(lines) + "." if lines else "No limits are set for this step.", "answer")
+    lines = [f"{r.spoken_name}, {_limits_of(turn, r)}" for r in turn.step.readings if r.limits]
+    turn.say(". ".join(lines) + "." if lines else turn.words("no limits"), "answer")
+
+
+def _limits_of(turn: Turn, reading: Reading) -> str:
+    regime, also = turn.state.site.read_back, f"; {turn.words('limit and')} "
+    return also.join(limit_with_source(limit, regime, turn.language) for limit in reading.limits)
 
 
 def words_twice(turn: Turn) -> None:
     """Every reading twice from now on, or no longer."""
     on = not turn.state.talk.twice
     turn.talk(twice=on, first_of_two=None)
-    turn.say("Words twice." if on else "Words once.", "answer")
+    turn.say(turn.words("words twice" if on else "words once"), "answer")
 
 
 def roger(turn: Turn) -> None:
@@ -84,16 +87,16 @@ def roger_is_not_yes(turn: Turn) -> None:
     """*Roger* where a yes or a value is wanted."""
     question = turn.state.talk.question
     if question is not None and question.kind in ("choose", "digits"):
-        turn.say("Roger is no value.", "answer")
+        turn.say(turn.words("roger is no value"), "answer")
         readings.put_question(turn, question)
     else:
-        turn.say("Roger is not yes. Say affirm, or negative.", "answer")
+        turn.say(turn.words("roger is not yes"), "answer")
 
 
 def correction_alone(turn: Turn) -> None:
     """*Correction* with nothing after it."""
     last = turn.state.job.last_reading
-    turn.say("Say correction and the right value." if last else "There is nothing to correct.", "answer")
+    turn.say(turn.words("say correction" if last else "nothing to correct"), "answer")
 
 
 def disregard(turn: Turn) -> None:
@@ -105,13 +108,13 @@ def disregard(turn: Turn) -> None:
             return
         readings.settle(turn)
     turn.talk(first_of_two=None)
-    turn.say("Disregarded.", "answer")
+    turn.say(turn.words("disregarded"), "answer")
     opening.put_again(turn)
 
 
 def not_so(turn: Turn) -> None:
     """*Negative* to a condition: wait until it is so."""
-    turn.say("I wait. Affirm when it is so, or say unable.", "condition")
+    turn.say(turn.words("wait"), "condition")
 
 
 def affirm_question(turn: Turn) -> None:
@@ -134,7 +137,7 @@ def deny_question(turn: Turn) -> None:
 
 def nothing_asked(turn: Turn) -> None:
     """*Affirm* or *negative* where nothing was asked."""
-    turn.say("Nothing was asked.", "answer")
+    turn.say(turn.words("nothing asked"), "answer")
 
 
 ALWAYS: dict[str, Act] = {

@@ -12,10 +12,10 @@ from assistant.core.turns.opening import ask_next, wants_count
 def start_count(turn: Turn) -> None:
     """*Go ahead*: the hand begins now."""
     if not wants_count(turn.state):
-        turn.say("There is nothing to count here.", "answer")
+        turn.say(turn.words("not counting"), "answer")
         return
     turn.talk(phase="counting", counted=0)
-    turn.say("Now.", "count")
+    turn.say(turn.words("now"), "count")
     turn.do(Wake(turn.at_s + 1.0))
 
 
@@ -26,7 +26,7 @@ def second_passed(turn: Turn) -> None:
     counted = turn.state.talk.counted + 1
     turn.talk(counted=counted)
     if counted < countdown.seconds:
-        turn.say(" ".join(in_full(counted)), "count")
+        turn.say(" ".join(in_full(counted, turn.language)), "count")
         turn.do(Wake(turn.at_s + 1.0))
         return
     turn.talk(phase="step")
@@ -39,5 +39,5 @@ def break_off(turn: Turn) -> None:
     counted = turn.state.talk.counted
     turn.do(Hush())
     turn.talk(phase="step", counted=0)
-    turn.say(f"Stopped at {' '.join(in_full(counted))}. It does not count.", "answer")
+    turn.say(turn.words("stopped at", counted=" ".join(in_full(counted, turn.language))), "answer")
     ask_next(turn)

@@ -19,8 +19,8 @@ from assistant.core.conditions import (
     previous_opened,
     to_affirm,
 )
-from assistant.core.procedure import Position, Reading, Step, place_of
-from assistant.core.speech.wording import ask_reading, before_step, condition_aloud, listed, place_aloud
+from assistant.core.procedure import Photograph, Position, Reading, Step, place_of
+from assistant.core.speech.wording import ask_reading, before_step, condition_aloud, place_aloud
 from assistant.core.state import State, Turn
 
 REASON_UNHEARD = "(in sound)"
@@ -30,7 +30,7 @@ def begin(turn: Turn) -> None:
     """The program has started: open the first step, or take up where the job file ends."""
     job = turn.state.job
     if job.finished:
-        turn.say("This job is finished.", "finished")
+        turn.say(turn.words("job finished"), "finished")
         turn.talk(phase="finished")
         return
     if not job.step:
@@ -40,17 +40,17 @@ def begin(turn: Turn) -> None:
         open_next(turn)
         return
     number = turn.state.procedure.index(job.step) + 1
-    turn.say(f"Resuming at step {number}, {turn.step.title}.", "resumed")
+    turn.say(turn.words("resuming", number=str(number), title=turn.step.title), "resumed")
     look_first(turn)
 
 
 def look_first(turn: Turn) -> None:
     """After a resume: what the step needs and did hold must be looked at, for nobody knows what happened meanwhile."""
     now = turn.state.job.conditions
-    held = [condition_aloud(c, v) for c, v in turn.step.needs.items() if now.get(c) == v]
+    held = [condition_aloud(c, v, turn.language) for c, v in turn.step.needs.items() if now.get(c) == v]
     if held:
         turn.talk(phase="condition", condition=None)
-        turn.say(f"Look first: {listed(held)}. Affirm when it is so.", "condition")
+        turn.say(turn.words("look first", conditions=turn.language.listed(held)), "condition")
     else:
         ask_step(turn)
 
@@ -77,7 +77,7 @@ def open_previous(turn: Turn) -> None:
     procedure, now = turn.state.procedure, turn.state.job.conditions
     before = previous_opened(procedure.steps, procedure.index(turn.step.id), after_leaving(turn.step, now))
     if before is None:
-        turn.say("This is the first step.", "answer")
+        turn.say(turn.words("first step"), "answer")
         return
     turn.record(e.StepOpened(procedure.steps[before].id, left_unsure(turn)))
 
@@ -96,17 +96,17 @@ def ask_step(turn: Turn) -> None:
     if unmet:
         condition, value = unmet[0]
         turn.talk(phase="condition", condition=(condition, value), question=None, first_of_two=None)
-        turn.say(before_step(step.title, condition, value), "condition")
+        turn.say(before_step(step.title, condition, value, turn.language), "condition")
         return
     caution = next((c for c in step.cautions if c not in turn.state.job.cautions), None)
     if caution is not None:
         turn.talk(phase="caution", condition=None, question=None, first_of_two=None)
-        turn.say(f"Caution. {caution} Roger?", "caution")
+        turn.say(turn.words("caution", caution=caution), "caution")
         return
     turn.talk(phase="step", condition=None, question=None, first_of_two=None)
     turn.say(step.say, "step")
-    if (step.readings or step.parts) and not missing(turn.state):
-        turn.say("All of it is kept. Say done, read back, or correction.", "ask")
+    if (step.readings or step.parts) and not missing(turn.state) and not next_photograph(turn.state):
+        turn.say(turn.words("all kept"), "ask")
     else:
         ask_next(turn)
 
@@ -115,12 +115,14 @@ def ask_next(turn: Turn) -> None:
     """Ask for the next thing the step wants: a part before what is measured of it, then readings, then the count."""
     reading = next_reading(turn.state)
     if role := next_part(turn.state):
-        turn.say(f"Say part, and show the {turn.state.parts[role].say}.", "ask")
+        turn.say(turn.words("show part", part=turn.state.parts[role].say), "ask")
     elif reading is not None:
-        turn.say(ask_reading(*reading), "ask")
+        turn.say(ask_reading(*reading, turn.language), "ask")
     elif wants_count(turn.state):
         assert turn.step.countdown is not None
         turn.say(f"{turn.step.countdown.start.capitalize()}.", "ask")
+    elif photograph := next_photograph(turn.state):
+        turn.say(turn.words("photograph", what=photograph.of), "ask")
 
 
 def put_again(turn: Turn) -> None:
@@ -136,12 +138,12 @@ def put_again(turn: Turn) -> None:
 
 def go_on(turn: Turn) -> None:
     """Something the step wanted has come: ask for the next, finish the step, or wait for *done*."""
-    if missing(turn.state):
+    if missing(turn.state) or next_photograph(turn.state):
         ask_next(turn)
         return
     step = turn.step
     if step.wait_for_done or _doubtful(turn.state, step):
-        turn.say("Say done, or correction.", "ask")
+        turn.say(turn.words("done or correction"), "ask")
         return
     finish_step(turn)
 
@@ -159,12 +161,12 @@ def finish_step(turn: Turn) -> None:
     """*Done*: refused while something is missing, or where it would make what must never be."""
     wanting = missing(turn.state)
     if wanting:
-        turn.say(f"Not yet. Missing: {listed(wanting)}.", "answer")
+        turn.say(turn.words("missing", things=turn.language.listed(wanting)), "answer")
         return
     makes = made(turn.step, turn.state.job.chosen(turn.step.id))
     rule = broken(turn.state.procedure.never, after_done(turn.state.job.conditions, makes))
     if rule:
-        turn.say(f"Not kept. {rule.because}", "refused")
+        turn.say(turn.words("never", because=rule.because), "refused")
         return
     turn.record(e.StepDone(turn.step.id, tuple(sorted(makes.items()))))
 
@@ -177,7 +179,7 @@ def affirm_condition(turn: Turn) -> None:
     condition, value = turn.state.talk.condition
     rule = broken(turn.state.procedure.never, affirmed(turn.state.job.conditions, condition, value))
     if rule:
-        turn.say(f"That must not be. {rule.because}", "refused")
+        turn.say(turn.words("never affirmed", because=rule.because), "refused")
         return
     turn.record(e.ConditionAffirmed(turn.step.id, condition, value))
 
@@ -216,6 +218,12 @@ def pieces_wanted(state: State, role: str) -> int:
     return state.parts[role].quantity - state.job.pieces(state.job.step, role)
 
 
+def next_photograph(state: State) -> Photograph | None:
+    """The first photograph that the open step still wants. It may be done without."""
+    wanted = state.step.photographs if state.step else ()
+    return next((one for one in wanted if (state.job.step, one.name) not in state.job.photographs), None)
+
+
 def wants_count(state: State) -> bool:
     """Does the open step still want its seconds counted."""
     return state.step is not None and state.step.countdown is not None and state.job.step not in state.job.counted
@@ -224,12 +232,13 @@ def wants_count(state: State) -> bool:
 def missing(state: State) -> list[str]:
     """What the open step still wants, in words for the ear."""
     out: list[str] = []
-    step = state.step
+    step, language = state.step, state.site.language
     for reading, at in _unread(state):
-        out.append(" ".join(filter(None, (reading.spoken_name, place_aloud(place_of(reading.each, at))))))
+        place = place_aloud(place_of(reading.each, at), language)
+        out.append(" ".join(filter(None, (reading.spoken_name, place))))
     for role in step.parts if step else ():
         if pieces_wanted(state, role) > 0:
-            out.append(f"part, {state.parts[role].say}")
+            out.append(language.phrase("missing part", part=state.parts[role].say))
     if wants_count(state):
-        out.append("the count")
+        out.append(language.phrase("missing count"))
     return out

@@ -19,7 +19,8 @@ def best_packet(state: State, labels: tuple[Label, ...], role: str) -> tuple[Pac
 
 def answer_of(state: State, meaning: LabelMeaning, role: str) -> PartAnswer:
     """Does this packet fit the role, by the sheet and by what this job has taken."""
-    return check_part(meaning, state.parts[role], state.parts.values(), state.today, state.job.parts_taken)
+    taken, language = state.job.parts_taken, state.site.language
+    return check_part(meaning, state.parts[role], state.parts.values(), state.today, taken, language)
 
 
 def entry_of(state: State, packet: Packet, answer: PartAnswer, role: str) -> e.PartScanned:

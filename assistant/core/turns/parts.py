@@ -13,11 +13,15 @@ from assistant.core.events import Label, Scanned
 from assistant.core.labels.packet import Packet
 from assistant.core.labels.part_check import ASKED, TAKEN, spelled
 from assistant.core.labels.spoken import SPOKEN, carries_check_digit, read_spoken
-from assistant.core.speech.saying import READ_BACK
+from assistant.core.speech.english import told
+from assistant.core.speech.language import capital
+from assistant.core.speech.saying import sent_singly
 from assistant.core.state import Question, Turn
-from assistant.core.turns.opening import go_on, next_part
+from assistant.core.turns.opening import go_on, next_part, next_photograph
 from assistant.core.turns.part_entries import answer_of, best_packet, entry_of
 
+PHOTOGRAPH_FOR_S = 2.5
+"""Seconds in which the sharpest frame is taken: time to hold still (common practice, no source)."""
 LOOK_FOR_S = 12.0
 """Seconds that the eyes stay open: time to turn a packet over twice (common practice, no source)."""
 
@@ -25,7 +29,11 @@ LOOK_FOR_S = 12.0
 def look(turn: Turn) -> None:
     """*Part*: open the eyes for a while."""
     turn.talk(phase="scanning")
-    turn.say("Looking.", "answer")
+    if not next_part(turn.state) and next_photograph(turn.state):
+        turn.say(turn.words("hold still"), "answer")
+        turn.do(Scan(PHOTOGRAPH_FOR_S, photograph=True))
+        return
+    turn.say(turn.words("looking"), "answer")
     turn.do(Scan(LOOK_FOR_S))
 
 
@@ -33,9 +41,13 @@ def seen(turn: Turn, event: Scanned) -> None:
     """The eyes closed: judge what they read, or say why they read nothing."""
     turn.talk(phase="step")
     role = next_part(turn.state)
+    wanted = next_photograph(turn.state)
+    if not role and wanted and event.picture:
+        turn.record(e.PhotographKept(turn.step.id, wanted.name, event.trouble), picture=event.picture)
+        return
     if not event.labels:
-        spell = ", or part number and spell it" if role else ""
-        turn.say(f"{event.trouble or 'I see no label.'} Say part to try again{spell}.", "part")
+        trouble = told(event.trouble, turn.language) or turn.words("no label")
+        turn.say(turn.words("try again or spell" if role else "try again", trouble=trouble), "part")
         return
     if not role:
         _identify(turn, event)
@@ -52,9 +64,9 @@ def spelled_out(turn: Turn, number: str) -> None:
     """A number said by letters and figures: judged as a label is. What has no check digit is read back first."""
     role = next_part(turn.state)
     if not role:
-        turn.say("This step wants no part.", "part")
+        turn.say(turn.words("no part wanted"), "part")
         return
-    meaning = read_spoken(number, turn.state.parts.values(), turn.state.today)
+    meaning = read_spoken(number, turn.state.parts.values(), turn.state.today, turn.language)
     answer = answer_of(turn.state, meaning, role)
     entry = entry_of(turn.state, Packet(Label(SPOKEN, number), meaning), answer, role)
     if meaning.problem is not None:
@@ -75,16 +87,16 @@ def put_question(turn: Turn, question: Question) -> None:
     """Say the open question."""
     entry = question.part
     assert isinstance(entry, e.PartScanned)
-    said = (
-        f"{spelled(entry.number or entry.text)}. " if entry.symbology == SPOKEN and entry.answer != "not known" else ""
-    )
+    said = entry.why
+    if entry.symbology == SPOKEN and entry.answer != "not known":
+        said = f"{spelled(entry.number or entry.text, turn.language)}. {said}"
     if entry.answer in TAKEN:
-        want = "Affirm, or negative."
+        key = "take it"
     elif entry.answer == "shown before":
-        want = "Affirm that it is another one, or negative."
+        key = "take another"
     else:
-        want = "Affirm to take it all the same, or negative."
-    turn.say(f"{said}{entry.why} {want}", "question")
+        key = "take it all the same"
+    turn.say(turn.words(key, question=said), "question")
 
 
 def _identify(turn: Turn, event: Scanned) -> None:
@@ -92,12 +104,11 @@ def _identify(turn: Turn, event: Scanned) -> None:
     any_role = next(iter(turn.state.parts), "")
     packet, answer = best_packet(turn.state, event.labels, any_role) if any_role else (None, None)
     if answer is not None and answer.role:
-        what = f"That is the {turn.state.parts[answer.role].say}"
+        turn.say(turn.words("that is part", part=turn.state.parts[answer.role].say), "part")
     elif packet is not None and packet.meaning.machine:
-        what = f"That is a {packet.meaning.machine}"
+        turn.say(turn.words("that is machine", machine=turn.language.named(packet.meaning.machine)), "part")
     else:
-        what = "I don't know that part"
-    turn.say(f"{what}. This step wants none.", "part")
+        turn.say(turn.words("that is unknown"), "part")
 
 
 def affirm_part(turn: Turn) -> None:
@@ -107,8 +118,8 @@ def affirm_part(turn: Turn) -> None:
     turn.talk(phase="step", question=None)
     entry = replace(question.part, kept=True)
     if entry.answer == "shown before":
-        say = turn.state.parts[entry.role].say
-        entry = replace(entry, answer="right", why=f"{say[:1].upper()}{say[1:]}, another one.")
+        why = turn.words("another one", part=capital(turn.state.parts[entry.role].say))
+        entry = replace(entry, answer="right", why=why)
     turn.record(entry, clip=question.clip, picture=question.picture)
 
 
@@ -123,12 +134,18 @@ def deny_part(turn: Turn) -> None:
 def part_recorded(turn: Turn, entry: e.PartScanned) -> None:
     """It is on disk: say so, and go on."""
     if not entry.kept:
-        again = "part number, and spell it" if entry.symbology == SPOKEN else "part for another"
-        turn.say(f"{entry.why} Not kept. Say {again}.", "part")
+        key = "number not kept" if entry.symbology == SPOKEN else "part not kept"
+        turn.say(turn.words(key, why=entry.why), "part")
         return
-    known = entry.why if entry.answer in TAKEN else f"Kept as {entry.answer}."
-    lot = f" Lot {entry.lot}." if entry.lot else ""
-    turn.say(f"{known}{lot}{_count(turn, entry.role)}", "part")
+    known = entry.why if entry.answer in TAKEN else turn.words(f"kept as {entry.answer}")
+    lot = turn.words("lot", lot=entry.lot) if entry.lot else ""
+    turn.say(" ".join(filter(None, (known, lot, _count(turn, entry.role)))), "part")
+    go_on(turn)
+
+
+def photograph_recorded(turn: Turn, entry: e.PhotographKept) -> None:
+    """It is on disk: say so, with what is wrong with it, and go on."""
+    turn.say(f"{turn.words('photograph kept')} {told(entry.trouble, turn.language)}".strip(), "part")
     go_on(turn)
 
 
@@ -136,8 +153,5 @@ def _count(turn: Turn, role: str) -> str:
     """How many of how many, where more than one is wanted."""
     wanted = turn.state.parts[role].quantity
     have = turn.state.job.pieces(turn.state.job.step, role)
-    return f" {_number(have)} of {_number(wanted).lower()}." if wanted > 1 else ""
-
-
-def _number(n: int) -> str:
-    return " ".join(READ_BACK[int(c)] for c in str(n)).capitalize()
+    said = {"have": sent_singly(str(have), turn.language), "wanted": sent_singly(str(wanted), turn.language)}
+    return capital(turn.words("of so many", **said)) if wanted > 1 else ""

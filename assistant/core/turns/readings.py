@@ -39,11 +39,11 @@ def take_readings(turn: Turn, decision: Decision, clip: str) -> None:
     """An utterance meant readings: keep, or ask. Under *words twice* the first saying is only remembered."""
     if turn.state.talk.twice and turn.state.talk.first_of_two is None:
         turn.talk(first_of_two=decision.evidence)
-        turn.say("Again.", "question")
+        turn.say(turn.words("again"), "question")
         return
     turn.talk(first_of_two=None)
     if title := _decided_elsewhere(turn, decision.best.meaning):
-        turn.say(f"Not kept. Say go back as far as {title}, and answer there.", "refused")
+        turn.say(turn.words("answer elsewhere", title=title), "refused")
     elif decision.ask != "none":
         _ask(turn, decision, clip, times=1)
     else:
@@ -105,11 +105,11 @@ def put_question(turn: Turn, question: Question) -> None:
     """Say the open question."""
     regime = turn.state.site.read_back
     if question.kind == "affirm":
-        turn.say(question_affirm(question.options[0], regime), "question")
+        turn.say(question_affirm(question.options[0], regime, turn.language), "question")
     elif question.kind == "choose":
-        turn.say(question_choose(question.options[0], question.options[1], regime), "question")
+        turn.say(question_choose(question.options[0], question.options[1], regime, turn.language), "question")
     else:
-        turn.say("Say it digit by digit.", "question")
+        turn.say(turn.words("digits?"), "question")
 
 
 def answer_with_value(turn: Turn, decision: Decision, clip: str) -> None:
@@ -131,7 +131,7 @@ def affirm_value(turn: Turn) -> None:
     question = turn.state.talk.question
     assert question is not None
     if question.kind != "affirm":
-        turn.say("Say the value itself.", "question")
+        turn.say(turn.words("say the value"), "question")
         return
     settle(turn)
     keep(turn, question.options[0], question.words, question.weighed, question.clip, asked="affirm")
@@ -194,18 +194,21 @@ def reading_recorded(turn: Turn, entry: e.ReadingKept) -> None:
     """It is on disk: read it back with its verdict, and go on."""
     r = _as_spoken(turn, entry)
     spoken = verdict_on(turn.state, entry.step, r)
-    value = value_aloud(r, turn.state.site.read_back)
-    elsewhere = (
-        f"{turn.state.reading(entry.step, entry.name).spoken_name}, " if entry.step != turn.state.job.step else ""
+    value = value_aloud(r, turn.state.site.read_back, turn.language)
+    place = place_aloud(entry.at, turn.language)
+    name = turn.state.reading(entry.step, entry.name).spoken_name
+    margin = spoken.spoken_margin
+    verdict = verdict_aloud(
+        spoken.word, spoken.spoken_limit, number=bool(r.unit), margin=margin, language=turn.language
     )
-    head = f"Correction, {elsewhere}" if entry.replaces else ""
-    place = f"{place_aloud(entry.at)}, " if entry.at else ""
-    verdict = verdict_aloud(spoken.word, spoken.spoken_limit, number=bool(r.unit), margin=spoken.spoken_margin)
     if entry.why == JUDGED_AGAIN:
-        name = turn.state.reading(entry.step, entry.name).spoken_name
-        turn.say(f"With that, {place or name + ', '}{value}, is {verdict}.", "read back again")
+        turn.say(turn.words("judged again", value=f"{place or name}, {value}", verdict=verdict), "read back again")
     else:
-        turn.say(f"{head}{place}{value}, {verdict}.{_finding_aloud(turn, entry)}", "read back")
+        elsewhere = name if entry.replaces and entry.step != turn.state.job.step else ""
+        value = ", ".join(filter(None, (elsewhere, place, value)))
+        value = turn.words("correction", value=value) if entry.replaces else value
+        said = (turn.words("read back", value=value, verdict=verdict), _finding_aloud(turn, entry))
+        turn.say(" ".join(filter(None, said)), "read back")
         judge_again(turn, entry)
     turn.talk(keeping=turn.state.talk.keeping - 1)
     if turn.state.talk.keeping > 0:
@@ -221,7 +224,7 @@ def _finding_aloud(turn: Turn, entry: e.ReadingKept) -> str:
     finding = turn.state.reading(entry.step, entry.name).finding
     if finding is None or entry.verdict not in BAD:
         return ""
-    return f" Finding: {finding.say}{', price later' if finding.price_later else ''}."
+    return turn.words("finding price later" if finding.price_later else "finding", finding=finding.say)
 
 
 def judge_again(turn: Turn, changed: e.ReadingKept) -> None:
@@ -257,11 +260,14 @@ def read_back_step(turn: Turn) -> None:
     """*Read back*: what is kept for this step."""
     own = [k.entry for (step, _, _), k in turn.state.job.readings.items() if step == turn.step.id]
     lines = [_line(turn, entry) for entry in own if isinstance(entry, e.ReadingKept)]
-    turn.say("; ".join(lines) + "." if lines else "Nothing is kept for this step.", "answer")
+    turn.say("; ".join(lines) + "." if lines else turn.words("nothing kept"), "answer")
 
 
 def _line(turn: Turn, entry: e.ReadingKept) -> str:
     r = _as_spoken(turn, entry)
-    regime = turn.state.site.read_back
-    value = value_aloud(r) if isinstance(r.value, str) else amount_aloud(rounded(r.value), r.unit, regime)
-    return ", ".join(filter(None, (place_aloud(entry.at) or entry.name.replace("_", " "), value)))
+    regime, language = turn.state.site.read_back, turn.language
+    if isinstance(r.value, str):
+        value = value_aloud(r, language=language)
+    else:
+        value = amount_aloud(rounded(r.value), r.unit, regime, language)
+    return ", ".join(filter(None, (place_aloud(entry.at, language) or language.named(entry.name), value)))

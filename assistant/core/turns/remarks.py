@@ -9,17 +9,11 @@ from assistant.core import entries as e
 from assistant.core.state import Turn
 from assistant.core.turns.opening import REASON_UNHEARD, left_unsure
 
-PROMPTS = {
-    "note": "Go ahead with the note.",
-    "finding": "Go ahead with the finding.",
-    "unable": "Unable. Say the reason.",
-}
-
 
 def want_remark(turn: Turn, about: str) -> None:
     """The next utterance is the remark."""
     turn.talk(phase="remark", back_to=turn.state.talk.phase, remark=about)
-    turn.say(PROMPTS[about], "remark")
+    turn.say(turn.words(f"ask {about}"), "remark")
 
 
 def take_remark(turn: Turn, dictated: str, clip: str) -> None:
@@ -35,9 +29,9 @@ def take_remark(turn: Turn, dictated: str, clip: str) -> None:
 def drop_remark(turn: Turn) -> None:
     """*Disregard*: no remark after all."""
     turn.talk(phase=turn.state.talk.back_to, remark="")
-    turn.say("Disregarded.", "answer")
+    turn.say(turn.words("disregarded"), "answer")
 
 
 def remark_recorded(turn: Turn, entry: e.RemarkKept) -> None:
     """It is on disk."""
-    turn.say(f"{entry.about.capitalize()} kept.", "remark")
+    turn.say(turn.words(f"{entry.about} kept"), "remark")

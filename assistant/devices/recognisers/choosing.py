@@ -29,17 +29,30 @@ class EarsChosen:
     voice: str = ""
 
 
-def choose_ears(models: Path, vosk_folder: Path | None = None, *, whisper: bool = True) -> EarsChosen:
+def hear_it(language: str) -> bool:
+    """Do the models that come with the program hear a language of that code: English alone, whatever is said in it.
+
+    >>> hear_it("en"), hear_it("en-bay"), hear_it("es")
+    (True, True, False)
+    """
+    return language.partition("-")[0] == "en"
+
+
+def choose_ears(
+    models: Path, vosk_folder: Path | None = None, *, whisper: bool = True, language: str = "en"
+) -> EarsChosen:
     """Look into the folder of models; `vosk_folder` and `whisper` are the settings. Nothing is loaded or checked."""
     vosk, why_vosk = _choose_vosk(models, vosk_folder)
-    folder, why_whisper = _choose_whisper(models / WHISPER_MODEL, whisper)
+    folder, why_whisper = _choose_whisper(models / WHISPER_MODEL, whisper, language)
     return EarsChosen(vosk, folder, f"{why_vosk}\n{why_whisper}")
 
 
-def _choose_whisper(folder: Path, wanted: bool) -> tuple[Path | None, str]:
+def _choose_whisper(folder: Path, wanted: bool, language: str) -> tuple[Path | None, str]:
     alone = "it runs on Vosk alone, and asks more"
     if not wanted:
         return None, f"whisper: switched off in the settings, so {alone}."
+    if not hear_it(language):
+        return None, f"whisper: {WHISPER_MODEL} hears English alone, so {alone}."
     if not (folder / "model.bin").is_file():
         return None, f"whisper: not fetched, so {alone}; `layup models get {WHISPER_MODEL}` fetches it."
     return folder, f"whisper: weighs every utterance, with {WHISPER_MODEL}."

@@ -1,8 +1,12 @@
-"""Every parser of labels by name, as the fuzzers call it: any text and any day in, a value out, never an exception."""
+"""Every parser of labels by name, as the fuzzers call it: any text and any day in, a value out, never an exception.
+
+`layup measure labels --fuzz` and the tests run through them all.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 
 from assistant.core.events import Label
@@ -27,11 +31,23 @@ PARTS = (
 TAKEN = Taken(frozenset({"02990001000117/1"}), {"T3-2040/": 1}, {"d": frozenset({"X"})})
 
 
+@dataclass(frozen=True)
+class Fault:
+    """A parser that raised: which, what, and by which text on which day (ISO 8601)."""
+
+    parser: str
+    exception: str
+    text: str
+    day: str
+
+
 def is_right(text: str) -> bool:
+    """The rule that a slip is looked for by."""
     return check_digit.mod10_fault(text) is None
 
 
 def in_every_symbol(text: str, today: date) -> None:
+    """As the text of each symbology, judged for each part."""
     for symbology in SYMBOLOGIES:
         meaning = read_label(Label(symbology, text), today)
         assert meaning.problem is None or meaning.problem
@@ -41,11 +57,13 @@ def in_every_symbol(text: str, today: date) -> None:
 
 
 def in_one_picture(text: str, today: date) -> None:
+    """Its pieces as labels of one packet, beside a product."""
     labels = (*(Label("GS1-128", piece) for piece in text.split("|")), Label("EAN-13", "2990001000117"))
     assert packets_in(labels, today)
 
 
-PARSERS: dict[str, Callable[[str, date], object]] = {
+Parser = Callable[[str, date], object]
+PARSERS: Mapping[str, Parser] = {
     "element string": gs1.read_elements,
     "printed form": gs1.read_bracketed,
     "envelope": envelope.read_envelope,
@@ -79,3 +97,12 @@ SEEDS = (
     "10A|21B|0102990001000117",
 )
 """Where a fuzzer may begin."""
+
+
+def faults_by(text: str, today: date, parsers: Mapping[str, Parser] = PARSERS) -> Iterator[Fault]:
+    """What the parsers raise when they are given this text on this day."""
+    for name, parse in parsers.items():
+        try:
+            parse(text, today)
+        except Exception as e:
+            yield Fault(name, f"{type(e).__name__}: {e}", text, today.isoformat())
