@@ -14,7 +14,8 @@ from assistant.core.effects import Effect, Say
 from assistant.core.entries import Entry, JobOpened, JobResumed, Kept
 from assistant.core.events import Candidate, Event, Heard, Label, NotRecorded, Take
 from assistant.core.job import Job, fold
-from assistant.core.procedure import Procedure, Site, WantedPart
+from assistant.core.machine import Site, WantedPart
+from assistant.core.procedure import Procedure
 from assistant.core.state import State
 
 TODAY = date(2026, 11, 25)

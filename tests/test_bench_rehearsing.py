@@ -23,7 +23,8 @@ from assistant.core.events import Label
 from assistant.core.expected_time import ASSUMED_S, Answer, Pace, expected_time, total_s
 from assistant.core.labels.meaning import read_label
 from assistant.core.labels.part_check import check_part
-from assistant.core.procedure import SealLife, Step, WantedPart
+from assistant.core.machine import SealLife, WantedPart
+from assistant.core.procedure import Step
 from assistant.files.answers_file import read_answers
 from assistant.reports.rehearsal import KINDS, Rehearsal
 from tests.conversation import TABLES, TODAY

@@ -8,18 +8,8 @@ from decimal import Decimal
 import pytest
 
 from assistant.core.binding import bind, say_amount
-from assistant.core.procedure import (
-    Countdown,
-    Limit,
-    MachineSheet,
-    NamedValue,
-    Procedure,
-    Reading,
-    Site,
-    Step,
-    WantedPart,
-    WorkedOut,
-)
+from assistant.core.machine import MachineSheet, NamedValue, Site, WantedPart
+from assistant.core.procedure import Countdown, Limit, Procedure, Reading, Step, WorkedOut
 from assistant.core.units import Amount
 
 

@@ -10,7 +10,7 @@ from conversation import SHORT, Conversation, take
 
 from assistant.core import entries as e
 from assistant.core.events import Label, Scanned
-from assistant.core.procedure import SealLife, WantedPart
+from assistant.core.machine import SealLife, WantedPart
 
 GS = "\x1d"
 FILTER, LOT = Label("EAN-13", "2990001000117"), Label("GS1-128", f"10F2604{GS}21000731")

@@ -13,7 +13,8 @@ from decimal import Decimal
 import pytest
 
 from assistant.core.binding import bind
-from assistant.core.procedure import Joint, MachineSheet, Procedure, Site, Step
+from assistant.core.machine import MachineSheet, Site
+from assistant.core.procedure import Joint, Procedure, Step
 from assistant.core.trade.tightening import circle_order, rectangle_order
 from assistant.core.units import Amount
 from tests.conversation import Conversation

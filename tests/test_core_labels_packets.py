@@ -12,7 +12,7 @@ from assistant.core.events import Label
 from assistant.core.labels.meaning import LabelMeaning, read_label
 from assistant.core.labels.packet import packets_in
 from assistant.core.labels.part_check import NOTHING_TAKEN, Taken, check_part, pieces_left
-from assistant.core.procedure import SealLife, WantedPart
+from assistant.core.machine import SealLife, WantedPart
 
 TODAY = date(2026, 11, 26)
 GS = "\x1d"

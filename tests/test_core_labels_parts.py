@@ -9,7 +9,7 @@ import pytest
 from assistant.core.events import Label
 from assistant.core.labels.meaning import LabelMeaning, carries_check, read_label
 from assistant.core.labels.part_check import Taken, check_part, spelled, use_key
-from assistant.core.procedure import WantedPart
+from assistant.core.machine import WantedPart
 
 TODAY = date(2026, 11, 25)
 GS = "\x1d"

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from assistant.core.labels.check_digit import CODE_39_VALUES, ends_in_mod43, mod10_digit, mod10_fault
 from assistant.core.labels.slips import LONGEST, Slip, find_slips, likely_slips, told_slips
 from assistant.core.labels.spoken import carries_check_digit, read_spoken
-from assistant.core.procedure import WantedPart
+from assistant.core.machine import WantedPart
 
 TODAY = date(2026, 11, 26)
 PLUG = WantedPart("spark_plug", "spark plug", gtins=("2990001000421",), numbers=("T3-7", "12345678"))

@@ -7,8 +7,8 @@ import pytest
 from assistant.core import entries as e
 from assistant.core.binding import bind
 from assistant.core.conditions import UNSURE
+from assistant.core.machine import MachineSheet, Site
 from assistant.core.problems import FileProblems
-from assistant.core.procedure import MachineSheet, Site
 from assistant.files.procedure_file import read_procedure
 from tests.conversation import Conversation
 

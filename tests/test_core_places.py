@@ -6,8 +6,9 @@ import pytest
 
 from assistant.core.binding import bind
 from assistant.core.entries import ReadingKept
+from assistant.core.machine import MachineSheet, Site
 from assistant.core.problems import FileProblems
-from assistant.core.procedure import MachineSheet, Position, Site, place_of, position_in
+from assistant.core.procedure import Position, place_of, position_in
 from assistant.files.procedure_file import read_procedure
 from tests.conversation import Conversation
 

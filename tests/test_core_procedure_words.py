@@ -7,7 +7,7 @@ import pytest
 from assistant.bench.starting import read_work
 from assistant.core import entries as e
 from assistant.core.events import Label
-from assistant.core.procedure import Site
+from assistant.core.machine import Site
 from assistant.core.speech.repeating import part_of, words_in
 from tests.conversation import TABLES, Conversation, short
 from tests.strategies import help_on

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from assistant.core.binding import bind
-from assistant.core.procedure import MachineSheet, Procedure, Site
+from assistant.core.machine import MachineSheet, Site
+from assistant.core.procedure import Procedure
 from assistant.core.sheet_needs import needs_of
 from assistant.core.units import kind_of
 from assistant.files.procedure_file import load_procedure, read_procedure

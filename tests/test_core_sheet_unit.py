@@ -7,7 +7,8 @@ from decimal import Decimal
 import pytest
 
 from assistant.core.binding import bind
-from assistant.core.procedure import Limit, MachineSheet, NamedValue, Procedure, Reading, Site, Step
+from assistant.core.machine import MachineSheet, NamedValue, Site
+from assistant.core.procedure import Limit, Procedure, Reading, Step
 from assistant.core.sheet_unit import in_sheet_unit
 from assistant.core.units import Amount
 from tests.conversation import Conversation

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from assistant.core.labels.check_digit import gtin14
+from assistant.core.machine import SealLife
 from assistant.core.problems import FileProblems
-from assistant.core.procedure import SealLife
 from assistant.files.sheet_file import read_sheet
 
 HEAD = "model: Test 3\nfor: test engine\nparts:\n"

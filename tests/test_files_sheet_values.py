@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from assistant.core.machine import MachineSheet, NamedValue
 from assistant.core.problems import FileProblems
-from assistant.core.procedure import MachineSheet, NamedValue
 from assistant.core.units import Amount
 from assistant.files.sheet_file import load_sheet, read_sheet
 from assistant.files.yaml_fields import amount_from

@@ -14,8 +14,8 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.core.machine import NamedValue
 from assistant.core.problems import CallProblem
-from assistant.core.procedure import NamedValue
 from assistant.core.speech.sources import SAYABLE
 from assistant.core.units import KINDS, Amount, plain
 from assistant.files.sheet_file import load_sheet, read_sheet

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from assistant.cli import main
+from assistant.core.machine import Site
 from assistant.core.problems import FileProblems
-from assistant.core.procedure import Site
 from assistant.core.speech.commands import ALL
 from assistant.files.procedure_file import read_procedure
 from assistant.files.site_file import read_site

@@ -17,7 +17,8 @@ from assistant.core.labels.meaning import LabelMeaning
 from assistant.core.labels.part_check import Taken, check_part
 from assistant.core.labels.spoken import read_spoken
 from assistant.core.look_up_steps import gate_step, look_up_step
-from assistant.core.procedure import Joint, Limit, SealLife, Step, WantedPart
+from assistant.core.machine import SealLife, WantedPart
+from assistant.core.procedure import Joint, Limit, Step
 from assistant.core.sheet_needs import Need, Use
 from assistant.core.speech.dates import date_aloud
 from assistant.core.speech.english import ENGLISH
@@ -81,9 +82,7 @@ def test_the_same_is_kept_in_every_language(zulike: Language) -> None:
 
 def said_elsewhere(language: Language) -> Iterator[str]:
     """What the tour does not come by: numbers that are looked up, a joint's order, doubts about parts, dates, limits."""
-    torque, count = (
-        Need(name, (Use("xyzzy", unit),)) for name, unit in (("xyzzy", "Nm"), ("xyzzy_least", "count"))
-    )
+    torque, count = (Need(name, (Use("xyzzy", unit),)) for name, unit in (("xyzzy", "Nm"), ("xyzzy_least", "count")))
     for step in (
         look_up_step(torque, language),
         look_up_step(count, language),

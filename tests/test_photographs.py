@@ -13,7 +13,7 @@ from assistant.core import entries as e
 from assistant.core.binding import bind
 from assistant.core.effects import Scan
 from assistant.core.events import Scanned
-from assistant.core.procedure import MachineSheet, Site
+from assistant.core.machine import MachineSheet, Site
 from assistant.devices.camera import read_picture
 from assistant.devices.photograph import photograph
 from assistant.devices.protocols import Picture

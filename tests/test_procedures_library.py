@@ -14,7 +14,8 @@ import pytest
 
 from assistant.core.binding import Bound, bind
 from assistant.core.exploring import model_of
-from assistant.core.procedure import MachineSheet, Never, Procedure, Step
+from assistant.core.machine import MachineSheet
+from assistant.core.procedure import Never, Procedure, Step
 from assistant.core.proof import prove
 from assistant.core.speech import commands
 from assistant.files.procedure_file import load_procedure

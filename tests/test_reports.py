@@ -385,8 +385,8 @@ def test_json_has_it_all() -> None:
     """JSON starts with the summary and holds every step, value and part."""
     whole = json.loads(json_of(REPORT))
     assert whole["summary"] == {
-        "done": 1, "unable": 1, "open": 1, "passed_over": 0, "values": 4, "out_of_limits": [7], "findings": [9], "corrections": [5],
-        "unclear": 1,
+        "done": 1, "unable": 1, "open": 1, "passed_over": 0, "values": 4, "out_of_limits": [7], "findings": [9],
+        "corrections": [5], "unclear": 1,
     }  # fmt: skip
     assert whole["steps"][0]["values"][1]["earlier"][0]["written"] == "118 psi"
 

@@ -15,7 +15,8 @@ from assistant.core.entries import ReadingKept
 from assistant.core.events import Label
 from assistant.core.judging import verdict_on
 from assistant.core.kept_inputs import kept_of
-from assistant.core.procedure import LAST_SEASON, NamedValue, Position, Reading, WantedPart, place_of
+from assistant.core.machine import NamedValue, WantedPart
+from assistant.core.procedure import LAST_SEASON, Position, Reading, place_of
 from assistant.core.speech.language import Language
 from assistant.core.speech.saying import sent_singly, spoken
 from assistant.core.speech.step_grammar import SpokenReading

@@ -10,8 +10,9 @@ from assistant.bench.ear_lint import Progress, ear_lint
 from assistant.bench.sheet_checking import sheet_warnings
 from assistant.bench.sounds import StepSounds, sounds_of, sounds_text
 from assistant.bench.starting import read_work
+from assistant.core.machine import Site
 from assistant.core.problems import FileProblem, FileProblems, Place
-from assistant.core.procedure import Procedure, Site
+from assistant.core.procedure import Procedure
 from assistant.core.proof import Proof, prove
 from assistant.files.procedure_file import load_procedure, read_procedure
 from assistant.files.shipped import PROCEDURE, find_file

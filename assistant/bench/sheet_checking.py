@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from assistant.core.looking_up import bound_as_of, look_ups_of
+from assistant.core.machine import MachineSheet, Site
 from assistant.core.problems import FileProblem, FileProblems, Place
-from assistant.core.procedure import MachineSheet, Procedure, Site
+from assistant.core.procedure import Procedure
 from assistant.core.sheet_needs import SheetNeeds, needs_of
 from assistant.core.sheet_questions import SheetQuestion, questions_of
 from assistant.files.procedure_file import load_procedure
@@ -99,7 +100,17 @@ def sheet_warnings(sheet: MachineSheet, procedure: Procedure, site: Site) -> tup
     """What the sheet leaves to the technician, and the questions that it does not answer, with their lines."""
     looked_up = looked_up_of(procedure, sheet, site)
     told = (f"{sheet.file}: warning: {in_the_bay(looked_up)}",) if looked_up else ()
-    return (*told, *questions_told(questions_of(sheet, needs_of(procedure, site.values)), sheet.file))
+    questions = questions_told(questions_of(sheet, needs_of(procedure, site.values)), sheet.file)
+    return (*told, *_pages_lacking(sheet, procedure), *questions)
+
+
+def _pages_lacking(sheet: MachineSheet, procedure: Procedure) -> tuple[str, ...]:
+    """A line for all places in the manual that steps name and the sheet has no page for; they stand in no one's way."""
+    lacking = dict.fromkeys(step.manual for step in procedure.steps if step.manual and step.manual not in sheet.pages)
+    if not lacking:
+        return ()
+    what = f"warning: the sheet has no page for {', '.join(lacking)}"
+    return (str(FileProblem(what, where=Place(sheet.file), do="add it to the sheet's 'pages'")),)
 
 
 def questions_told(questions: tuple[SheetQuestion, ...], file: str) -> tuple[str, ...]:

@@ -14,8 +14,9 @@ from pathlib import Path
 
 from assistant.bench.sheet_checking import missing_in
 from assistant.core.labels.check_digit import gtin14
+from assistant.core.machine import MachineSheet
 from assistant.core.problems import CallProblem, FileProblems
-from assistant.core.procedure import MachineSheet, Procedure
+from assistant.core.procedure import Procedure
 from assistant.core.sheet_needs import Need, SheetNeeds
 from assistant.core.sheet_questions import questions_of
 from assistant.core.units import a_kind

@@ -15,8 +15,9 @@ from assistant.bench.clock import Clock
 from assistant.core.entries import JobOpened, JobResumed, Kept, ReadingKept
 from assistant.core.job import apply, fold
 from assistant.core.looking_up import LookUps, bound_as_of, look_ups_of, may_change, people_in
+from assistant.core.machine import MachineSheet, Site
 from assistant.core.problems import CallProblem, FileProblem, FileProblems
-from assistant.core.procedure import MachineSheet, Procedure, Site
+from assistant.core.procedure import Procedure
 from assistant.core.state import State
 from assistant.files.job_file import JobFile
 from assistant.files.procedure_file import read_procedure

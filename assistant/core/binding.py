@@ -16,18 +16,16 @@ from difflib import get_close_matches
 from assistant.core.computing import compute, input_named, misnamed, parts_of
 from assistant.core.joint_steps import steps_of
 from assistant.core.limit_binding import Known, bind_limit
+from assistant.core.machine import MachineSheet, NamedValue, Site
 from assistant.core.problems import FileProblem, Place
 from assistant.core.procedure import (
     Countdown,
     Given,
     Joint,
     Limit,
-    MachineSheet,
-    NamedValue,
     OfReading,
     Procedure,
     Reading,
-    Site,
     Step,
     Value,
     WorkedOut,
@@ -205,6 +203,7 @@ class _Binder:
             cautions=tuple(said(caution) for caution in step.cautions),
             photographs=tuple(replace(photograph, of=said(photograph.of)) for photograph in step.photographs),
             readings=tuple(replace(self._reading(r, step), ask=said(r.ask)) for r in step.readings),
+            manual=self.sheet.pages.get(step.manual, ""),
             countdown=countdown and replace(countdown, start=said(countdown.start), end=said(countdown.end)),
         )
 

@@ -9,7 +9,8 @@ from decimal import Decimal
 from assistant.core.computing import compute
 from assistant.core.entries import Kept, ReadingKept
 from assistant.core.kept_inputs import kept_inputs, kept_of, readings_taken, takes_whole_set
-from assistant.core.procedure import LAST_SEASON, Limit, Reading, Site, place_of
+from assistant.core.machine import Site
+from assistant.core.procedure import LAST_SEASON, Limit, Reading, place_of
 from assistant.core.speech.limit_wording import limit_aloud, limit_written, short_aloud, short_written
 from assistant.core.speech.saying import figures
 from assistant.core.speech.step_grammar import Meaning, SpokenReading

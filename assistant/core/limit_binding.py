@@ -8,7 +8,8 @@ from datetime import date
 from difflib import get_close_matches
 
 from assistant.core.computing import One, compute, fits, input_named, is_date, misnamed, parts_of, wanted_kind
-from assistant.core.procedure import LAST_SEASON, Limit, NamedValue, OfReading, Reading, Value
+from assistant.core.machine import NamedValue
+from assistant.core.procedure import LAST_SEASON, Limit, OfReading, Reading, Value
 from assistant.core.trade.figure import Figure
 from assistant.core.trade.inputs import Computation, Input
 from assistant.core.trade.limits import around, difference_unit, doubt, judge_figure

@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from assistant.core.entries import ReadingKept
-from assistant.core.procedure import Limit, Reading, Site, Step
+from assistant.core.machine import Site
+from assistant.core.procedure import Limit, Reading, Step
 from assistant.core.sheet_needs import Need
 from assistant.core.speech.english import ENGLISH
 from assistant.core.speech.language import Language

@@ -27,7 +27,8 @@ from assistant.core.look_up_steps import (
     look_up_step,
     step_id,
 )
-from assistant.core.procedure import Limit, MachineSheet, NamedValue, Procedure, Site, Step
+from assistant.core.machine import MachineSheet, NamedValue, Site
+from assistant.core.procedure import Limit, Procedure, Step
 from assistant.core.sheet_needs import PLACEHOLDER, Need, needs_of
 from assistant.core.speech.language import Language
 from assistant.core.speech.sources import page_of

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 
-from assistant.core.procedure import MachineSheet, NamedValue, Reading
+from assistant.core.machine import MachineSheet, NamedValue
+from assistant.core.procedure import Reading
 from assistant.core.sheet_needs import SheetNeeds
 from assistant.core.trade.fasteners import (
     NUT_FACTOR,

@@ -13,7 +13,8 @@ from typing import Any, Literal
 from assistant.core.effects import Effect, Record, Say
 from assistant.core.entries import Entry, HeardAs
 from assistant.core.job import Job
-from assistant.core.procedure import Procedure, Reading, Site, Step, WantedPart
+from assistant.core.machine import Site, WantedPart
+from assistant.core.procedure import Procedure, Reading, Step
 from assistant.core.speech.evidence import Evidence
 from assistant.core.speech.language import Language
 from assistant.core.speech.step_grammar import Meaning

@@ -12,6 +12,7 @@
         readings: [...]    parts: [roles]    photographs: [{name: edges, of: the impeller}]
         countdown: {seconds: 5}    each: cylinder    wait_for_done: yes
         tighten: {fastener: pump_bolt, layout: circle, torque: pump_torque}    minutes: 3
+        manual: oil_change        # a place in the service manual: the sheet's `pages` say where
 
 Names of values and roles of parts are looked up later, when a machine sheet is at hand (`core.binding`).
 """
@@ -37,7 +38,7 @@ from assistant.files.yaml_source import Complaints, Table, did_you_mean, parse_y
 PROCEDURE_KEYS = ("procedure", "title", "version", "for", "conditions", "start", "never", "work_out", "steps")
 STEP_KEYS = (
     "id", "title", "say", "cautions", "caution", "readings", "parts", "photographs", "needs", "makes", "only", "countdown",
-    "each", "tighten", "wait_for_done", "source", "minutes",
+    "each", "tighten", "wait_for_done", "source", "manual", "minutes",
 )  # fmt: skip
 PHOTOGRAPH_KEYS = ("name", "of")
 ALONE = ("readings", "parts", "photographs", "makes", "countdown", "each", "wait_for_done")
@@ -158,6 +159,7 @@ def _step(table: Table, known: Known, complaints: Complaints) -> Step:
         each=each,
         wait_for_done=fields.flag("wait_for_done", default=False),
         source=fields.text("source", ""),
+        manual=fields.name("manual", ""),
         minutes=_minutes(fields),
         line=table.place.line,
     )

@@ -111,6 +111,7 @@ def _step() -> Schema:
         ),
         "wait_for_done": told(YES_OR_NO, "not finished before done is said"),
         "source": told(TEXT, "where the step comes from"),
+        "manual": name("a place in the service manual: the sheet's pages say where"),
         "minutes": told(NUMBER, "how long it takes"),
     }
     return table(procedure_file.STEP_KEYS, ("id", "title", "say"), entries)

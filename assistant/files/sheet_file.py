@@ -5,6 +5,7 @@ manual: ...                entered: {by: ..., on: 2026-10-30}
 look_up: yes               # what is missing here the assistant has the technician look up, before the job begins
 counts: {cylinder: 3}
 values: {plug_torque: {is: 13 lbf_ft, page: 6-4}}      # all that a number may say: sheet_values.py
+pages: {oil_change: 4-2}                                # where in the manual a step of that `manual` stands
 parts: {oil_filter: {say: oil filter, gtins: [...], numbers: [...], superseded: [...], quantity: 1}}
        seal: {polymer: NBR, by: arp5316}, or by: iso2230, or {years: 10} as its label says: how a part's rubber ages
 """
@@ -18,12 +19,12 @@ from typing import Literal
 from assistant.core.labels.check_digit import gtin14
 from assistant.core.labels.faults import LabelFault
 from assistant.core.labels.part_age import seal_figure
-from assistant.core.procedure import MachineSheet, SealLife, WantedPart
+from assistant.core.machine import MachineSheet, SealLife, WantedPart
 from assistant.files.sheet_values import SheetValues
 from assistant.files.yaml_fields import Fields
 from assistant.files.yaml_source import Complaints, Table, Text, parse_yaml, read_text
 
-SHEET_KEYS = ("model", "for", "manual", "entered", "look_up", "counts", "values", "parts")
+SHEET_KEYS = ("model", "for", "manual", "entered", "look_up", "counts", "values", "pages", "parts")
 PART_KEYS = ("say", "gtins", "numbers", "superseded", "quantity", "seal")
 SEAL_KEYS = ("polymer", "by", "years")
 SEAL_RULES: dict[str, Literal["iso2230", "arp5316"]] = {"iso2230": "iso2230", "arp5316": "arp5316"}
@@ -56,6 +57,7 @@ def _sheet(table: Table, complaints: Complaints, *, kept: bool) -> MachineSheet:
         machine_class=fields.text("for"),
         counts={name: int(count.amount.value) for name, count in counts.items()},
         values=numbers.values(),
+        pages=numbers.pages(),
         parts={role: _part(role, parts.under(role, PART_KEYS)) for role in parts.names},
         file=complaints.file,
         manual=numbers.manual,

@@ -53,6 +53,7 @@ def sheet_schema() -> Schema:
         "look_up": told(YES_OR_NO, "yes: what is missing is looked up by the technician before the job begins"),
         "counts": names_to({"anyOf": [_count("how many"), counted]}, "how many there are: {cylinder: 3}"),
         "values": names_to(table(sheet_values.VALUE_KEYS, ("is",), number), "its numbers, each with its page"),
+        "pages": names_to(TEXT, "where in the manual the steps' places stand: {oil_change: 4-2}"),
         "parts": names_to(_part(), "what fits, by role"),
     }
     return {

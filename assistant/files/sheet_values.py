@@ -19,7 +19,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal, TypeVar
 
-from assistant.core.procedure import NamedValue
+from assistant.core.machine import NamedValue
 from assistant.core.speech.sources import page_of, unsayable
 from assistant.core.trade.fasteners import METRIC_CLASSES, STRESS_AREAS, PropertyClass, Thread
 from assistant.core.units import Amount
@@ -60,6 +60,17 @@ class SheetValues:
         fields = self._sheet.under("counts")
         return {name: self._count(name, fields) for name in fields.names}
 
+    def pages(self) -> dict[str, str]:
+        """Name -> place in the manual, as it is said: "Tern 3 manual page 4-2"."""
+        fields = self._sheet.under("pages")
+        return {name: self._page(name, fields) for name in fields.names}
+
+    def _page(self, name: str, fields: Fields) -> str:
+        page = fields.text(name)
+        if page and not self._kept:
+            self._check_page(fields, self.manual, page, name)
+        return page_of(self.manual, page)
+
     def _value(self, name: str, fields: Fields) -> NamedValue:
         return NamedValue(
             name,
@@ -92,7 +103,7 @@ class SheetValues:
             self._check_page(fields, manual, page)
         return page_of(manual, page)
 
-    def _check_page(self, fields: Fields, manual: str, page: str) -> None:
+    def _check_page(self, fields: Fields, manual: str, page: str, key: str = "page") -> None:
         if not manual:
             self._sheet.complain(
                 "",
@@ -100,10 +111,10 @@ class SheetValues:
                 "write 'manual: ...' once, then 'page: 6-4' with each value",
             )
         if PAGE_SAID.search(page):
-            fields.complain("page", f"'{page}' is more than a page", "write 'page: 6-4', and once 'manual: ...'")
+            fields.complain(key, f"'{page}' is more than a page", "write 'page: 6-4', and once 'manual: ...'")
         elif wrong := unsayable(page_of(manual, page)):
             fields.complain(
-                "page", f"a source is said aloud: {wrong}", "write page and manual shorter, in letters and figures"
+                key, f"a source is said aloud: {wrong}", "write page and manual shorter, in letters and figures"
             )
 
     def _by(self, fields: Fields) -> str:

@@ -19,8 +19,8 @@ from typing import Literal
 
 import yaml
 
+from assistant.core.machine import MachineSheet
 from assistant.core.problems import CallProblem, FileProblems
-from assistant.core.procedure import MachineSheet
 from assistant.files.sheet_file import read_sheet
 from assistant.files.yaml_source import read_text
 

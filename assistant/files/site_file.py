@@ -15,8 +15,8 @@ from pathlib import Path
 from textwrap import indent
 from typing import Literal
 
+from assistant.core.machine import NamedValue, Site
 from assistant.core.problems import CallProblem, FileProblems
-from assistant.core.procedure import NamedValue, Site
 from assistant.core.speech.commands import BY_NAME
 from assistant.core.speech.english import ENGLISH
 from assistant.core.speech.language import Language

@@ -9,8 +9,9 @@ from collections.abc import Iterable
 
 from assistant.core.ear_lint.findings import Finding
 from assistant.core.ear_lint.word_clashes import in_site, in_steps
+from assistant.core.machine import Site
 from assistant.core.problems import FileProblem, FileProblems
-from assistant.core.procedure import Procedure, Site
+from assistant.core.procedure import Procedure
 from assistant.files.text_places import TextPlaces
 
 

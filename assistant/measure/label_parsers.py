@@ -19,7 +19,7 @@ from assistant.core.labels.part_check import Taken, check_part, spelled
 from assistant.core.labels.slips import find_slips, told_slips
 from assistant.core.labels.spoken import read_spoken
 from assistant.core.labels.vehicle_number import read_vehicle_number
-from assistant.core.procedure import SealLife, WantedPart
+from assistant.core.machine import SealLife, WantedPart
 
 SYMBOLOGIES = (*PRODUCT_SYMBOLOGIES, *GS1_SYMBOLOGIES, "CODE-128", "CODE-39", "DATA-MATRIX", "QR", "SPOKEN", "")
 PARTS = (

@@ -12,8 +12,9 @@ from decimal import Decimal, InvalidOperation
 
 from assistant.core.entries import JobOpened, Kept, ReadingKept
 from assistant.core.looking_up import bound_as_of
+from assistant.core.machine import Site
 from assistant.core.problems import FileProblems
-from assistant.core.procedure import Finding, Limit, Procedure, Reading, Site, Step, position_in
+from assistant.core.procedure import Finding, Limit, Procedure, Reading, Step, position_in
 from assistant.core.speech.commands import IN_STEP
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.step_grammar import Meaning, SpokenReading, meanings_of

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from assistant.core.expected_time import TimePart
+from assistant.core.machine import MachineSheet, NamedValue, WantedPart
 from assistant.core.named_by import names_of
-from assistant.core.procedure import MachineSheet, NamedValue, Procedure, WantedPart
+from assistant.core.procedure import Procedure
 
 Who = Literal["assistant", "technician", "kept", "limit", "camera", "problem"]
 Kind = Literal["not understood", "never said", "stuck", "out of limits", "part refused", "step not done", "asked"]

@@ -12,8 +12,9 @@ from datetime import date
 from html import escape
 from pathlib import Path
 
+from assistant.core.machine import MachineSheet
 from assistant.core.problems import CallProblem
-from assistant.core.procedure import MachineSheet, Procedure
+from assistant.core.procedure import Procedure
 from assistant.reports.pdf import pdf_of
 from assistant.reports.text_width import width, wrapped
 from assistant.reports.wall_card_bands import lanes_drawn

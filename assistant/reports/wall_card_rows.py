@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from assistant.core.conditions import UNSURE, kept_out, made
-from assistant.core.procedure import Limit, MachineSheet, Procedure, Reading, Step
+from assistant.core.machine import MachineSheet
+from assistant.core.procedure import Limit, Procedure, Reading, Step
 from assistant.core.speech.limit_wording import limit_written, named_aloud
 from assistant.core.units import WRITTEN, plain
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from assistant.core.ear_lint.findings import Finding
-from assistant.core.procedure import Procedure, Reading, Site, Step
+from assistant.core.machine import Site
+from assistant.core.procedure import Procedure, Reading, Step
 from assistant.core.speech.commands import BY_NAME, spoken_forms
 from assistant.core.speech.numbers import DIGITS, TEENS, TENS
 

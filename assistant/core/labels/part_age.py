@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import cast
 
 from assistant.core.labels.meaning import LabelMeaning
-from assistant.core.procedure import SealLife
+from assistant.core.machine import SealLife
 from assistant.core.speech.english import ENGLISH
 from assistant.core.speech.language import Language
 from assistant.core.trade.figure import Figure

@@ -19,7 +19,7 @@ from typing import Literal
 from assistant.core.labels.check_digit import gtin14
 from assistant.core.labels.meaning import LabelMeaning
 from assistant.core.labels.part_age import Age, age_of
-from assistant.core.procedure import WantedPart
+from assistant.core.machine import WantedPart
 from assistant.core.speech.english import ENGLISH
 from assistant.core.speech.language import Language, capital
 from assistant.core.speech.saying import sent_singly

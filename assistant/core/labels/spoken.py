@@ -15,7 +15,7 @@ from assistant.core.events import Label
 from assistant.core.labels.check_digit import GTIN_LENGTHS, gtin14, is_figures
 from assistant.core.labels.meaning import LabelMeaning, read_label
 from assistant.core.labels.slips import Slip, find_slips, likely_slips
-from assistant.core.procedure import WantedPart
+from assistant.core.machine import WantedPart
 from assistant.core.speech.english import ENGLISH
 from assistant.core.speech.language import Language
 from assistant.core.speech.saying import sent_singly

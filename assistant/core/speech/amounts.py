@@ -126,7 +126,7 @@ def _with_unit(shape: NumberShape, unit: str, phrases: list[str], said: Piece, l
     if shape.fractions:
         half = seq(word(words.and_part), table(words.fractions, ONE))
         singular = language.unit_words.of_one
-        of_one = either(*(word(phrase, ("unit", unit)) for phrase in phrases if singular.intersection(phrase.split())))
+        of_one = either(*(word(phrase, ("unit", unit)) for phrase in phrases if phrase in singular))
         forms += [
             seq(whole_in_full(shape.whole_digits, ONE, words), said, half),
             seq(either(*(worth(a, ONE) for a in words.articles)), of_one, maybe(half)),

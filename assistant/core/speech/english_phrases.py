@@ -120,6 +120,7 @@ STEPS: Mapping[str, str] = {
     "never affirmed": "That must not be. {because}",
     "where": "Step {number} of {steps}, {title}. Missing: {things}.",
     "where done": "Step {number} of {steps}, {title}. Nothing is missing. Say done.",
+    "manual page": "See {place}.",
     "no limits": "No limits are set for this step.",
     "finished one": "Finished. 1 step done. The foreman has the rest.",
     "finished": "Finished. {done} steps done. The foreman has the rest.",

@@ -19,7 +19,7 @@ DETAIL = "detail"
 @dataclass(frozen=True, eq=False)
 class UnitWords:
     """How units are said after a number. `phrases`: unit -> what may be said; `bare`: of the gallon that the shop means;
-    `degrees`: the reading's own scale; `of_one`: last words of the phrases for one of a unit, which may follow an article;
+    `degrees`: the reading's own scale; `of_one`: the phrases for one of a unit, which may follow an article;
     `inch_parts`: word of a part of an inch -> into how many it divides it."""
 
     phrases: Mapping[str, tuple[str, ...]]

@@ -62,11 +62,14 @@ PARTS_OF_AN_INCH: Mapping[tuple[str, ...], int] = {
 """The parts into which an inch rule and a set of wrenches divide it."""
 
 
+_PHRASES = [
+    phrase for table in (SAID, US_MEASURES, IMPERIAL_MEASURES) for phrases in table.values() for phrase in phrases
+]
 ENGLISH_UNITS = UnitWords(
     phrases=SAID,
     bare={"us_gal": US_MEASURES, "imp_gal": IMPERIAL_MEASURES},
     degrees=("degrees", "degree"),
-    of_one=SINGULAR,
+    of_one=frozenset(phrase for phrase in _PHRASES if phrase.split()[-1] in SINGULAR),
     inch_parts={words: size for each, size in PARTS_OF_AN_INCH.items() for words in each},
 )
 

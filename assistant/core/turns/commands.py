@@ -9,6 +9,7 @@ from assistant.core.effects import Hush
 from assistant.core.procedure import Reading
 from assistant.core.speech.limit_wording import limit_with_source
 from assistant.core.speech.repeating import part_of
+from assistant.core.speech.sources import source_aloud
 from assistant.core.state import Turn
 from assistant.core.turns import counting, opening, parts, readings, remarks
 
@@ -54,9 +55,12 @@ def where_are_we(turn: Turn) -> None:
     wanting = opening.missing(turn.state)
     named = {"number": str(number), "steps": str(len(steps)), "title": turn.step.title}
     if wanting:
-        turn.say(turn.words("where", things=turn.language.listed(wanting), **named), "answer")
+        said = [turn.words("where", things=turn.language.listed(wanting), **named)]
     else:
-        turn.say(turn.words("where done", **named), "answer")
+        said = [turn.words("where done", **named)]
+    if turn.step.manual:
+        said.append(turn.words("manual page", place=source_aloud(turn.step.manual, turn.language)))
+    turn.say(" ".join(said), "answer")
 
 
 def limits(turn: Turn) -> None:
