@@ -225,7 +225,7 @@ def procedures(draw: st.DrawFn) -> Procedure:
     return procedure(*steps, never=tuple(Never(rule, "") for rule in rules), start=draw(starts))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(procedures())
 def test_the_proof_agrees_with_a_plain_search_of_everything(p: Procedure) -> None:
     """Same verdict, and a counterexample as short as any, on procedures that nobody thought of."""
