@@ -94,7 +94,7 @@ def test_every_reading_is_what_parse_makes_of_the_words() -> None:
     asked_alone = [r for r in kept if len(work.procedure.step(r.step).readings) == 1 and not r.at]
     assert len(asked_alone) > 25
     for reading in asked_alone:
-        [found] = parse_words(work, reading.step, reading.words, TODAY)["readings"]  # type: ignore[misc]
+        [found] = parse_words(work, reading.step, reading.words, TODAY)["readings"]
         assert (found["name"], found["value"]) == (reading.name, reading.value)
 
 

@@ -116,7 +116,7 @@ def test_a_torque_is_held_against_what_its_bolt_stands(value: str, asked: bool) 
 @given(st.sampled_from(sorted(STRESS_AREAS)), st.sampled_from(sorted(METRIC_CLASSES)))
 def test_foot_pounds_for_inch_pounds_are_always_noticed(thread: str, strength: str) -> None:
     """A torque that stretches its bolt just so asks nothing; the same figures in pound force feet, twelve times, do."""
-    area, proof = float(STRESS_AREAS[thread]), METRIC_CLASSES[strength].proof  # type: ignore[index]
+    area, proof = float(STRESS_AREAS[thread]), METRIC_CLASSES[strength].proof
     inch_pounds = round(0.20 * float(thread[1:]) / 1000 * 0.75 * area * proof / 0.1129848290276167)
     marked = f"thread: {thread}, class: {strength}"
     assert questions(joint_torque=f"{inch_pounds} lbf_in, {marked}") == ()

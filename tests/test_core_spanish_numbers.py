@@ -25,7 +25,7 @@ DECIMAL = compile_grammar(number_piece(shape_of(Decimal(-999), Decimal(999), 2),
 
 def means(grammar: object, said: str) -> set[Decimal]:
     """All that the words can mean."""
-    return {value for tags in grammar.paths(said.split()) for value in number_values(tags)}  # type: ignore[attr-defined]
+    return {value for tags in grammar.paths(said.split()) for value in number_values(tags)}
 
 
 def test_whole_numbers_are_said_as_num2words_says_them() -> None:

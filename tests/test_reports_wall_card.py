@@ -331,7 +331,7 @@ def test_widths_are_those_of_the_font(file: str, bold: bool) -> None:
 
 
 def limited(rule: str, unit: str = "psi", **bounds: object) -> Reading:
-    return Reading("x", "Gauge", unit=unit, limits=(Limit(rule, source="page 1", **bounds),))  # type: ignore[arg-type]
+    return Reading("x", "Gauge", unit=unit, limits=(Limit(rule, source="page 1", **bounds),))
 
 
 def psi(n: int) -> Amount:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -27,9 +28,9 @@ def at(second: int) -> str:
     return f"2026-10-14T09:{second // 60:02d}:{second % 60:02d}.250Z"
 
 
-def reading(name: str, position: str, value: str, unit: str = "psi", **more: object) -> e.ReadingKept:
+def reading(name: str, position: str, value: str, unit: str = "psi", **more: Any) -> e.ReadingKept:
     """A kept reading; within its limit unless said otherwise."""
-    fields: dict[str, object] = {
+    fields: dict[str, Any] = {
         "step": "compression",
         "name": name,
         "at": position,
@@ -45,7 +46,7 @@ def reading(name: str, position: str, value: str, unit: str = "psi", **more: obj
         "replaces": 0,
         "why": "",
     }
-    return e.ReadingKept(**(fields | more))  # type: ignore[arg-type]
+    return e.ReadingKept(**(fields | more))
 
 
 def small_job(path: Path) -> Path:
