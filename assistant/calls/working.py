@@ -42,12 +42,7 @@ def run(args: Namespace) -> int:
     _check_new(path)
     earlier = readings_of(args.last_season) if args.last_season else ()
     _check_parts(args)
-    chosen = with_voice(
-        chosen_ears(settings, models_root(), work.site.language), _technician(args, settings), voices_root()
-    )
-    say_which(chosen)
-    ears = load_ears(chosen)
-    say_lacking(ears, settings, work)
+    chosen, ears = _ears(args, settings, work)
 
     def begin() -> tuple[JobFile, State]:
         names, technician = names_for_record(ears, chosen), _technician(args, settings)
@@ -63,12 +58,7 @@ def resume(args: Namespace) -> int:
     with JobFile.open(args.job, read_only=True) as job_file:
         work = work_in(job_file)  # a wrong or broken job is told before any device is opened
     _check_parts(args)
-    chosen = with_voice(
-        chosen_ears(settings, models_root(), work.site.language), _technician(args, settings), voices_root()
-    )
-    say_which(chosen)
-    ears = load_ears(chosen)
-    say_lacking(ears, settings, work)
+    chosen, ears = _ears(args, settings, work)
 
     def begin() -> tuple[JobFile, State]:
         return resume_job(args.job, WallClock(), names_for_record(ears, chosen), _technician(args, settings))
@@ -99,6 +89,17 @@ def _say_looked_up(work: Work) -> None:
         raise CallProblem(
             "the procedure is not safe to follow", where=work.procedure.file, do="see why with layup prove"
         )
+
+
+def _ears(args: Namespace, settings: Settings, work: Work) -> tuple[EarsChosen, Ears]:
+    """The ears of this job, and why these; what they lack is told."""
+    chosen = with_voice(
+        chosen_ears(settings, models_root(), work.site.language), _technician(args, settings), voices_root()
+    )
+    say_which(chosen)
+    ears = load_ears(chosen)
+    say_lacking(ears, settings, work)
+    return chosen, ears
 
 
 def _technician(args: Namespace, settings: Settings) -> str:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from assistant.core.binding import Bound, bind
+from assistant.core.binding import PLACEHOLDER, Bound, bind
 from assistant.core.computing import parts_of
 from assistant.core.entries import Amended, JobOpened, JobResumed, Kept, ReadingKept
 from assistant.core.job import Job, fold
@@ -29,7 +29,7 @@ from assistant.core.look_up_steps import (
 )
 from assistant.core.machine import MachineSheet, NamedValue, Site
 from assistant.core.procedure import Limit, Procedure, Step
-from assistant.core.sheet_needs import PLACEHOLDER, Need, needs_of
+from assistant.core.sheet_needs import Need, needs_of
 from assistant.core.speech.language import Language
 from assistant.core.speech.sources import page_of
 from assistant.core.units import Amount

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 
+from assistant.core.binding import PLACEHOLDER
 from assistant.core.computing import parts_of
 from assistant.core.procedure import Given, Limit, Procedure, Reading, Step, Value
 
-PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 WORKED_OUT = "work_out"
 """In the place of a step: a value is named where others are worked out."""
 

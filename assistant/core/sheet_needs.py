@@ -5,17 +5,16 @@ Nothing is bound here: a sheet may be empty yet, and is filled in by this list.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
+from assistant.core.binding import PLACEHOLDER
 from assistant.core.computing import input_named, parts_of
 from assistant.core.procedure import Limit, Procedure, Reading, Step, WorkedOut
 from assistant.core.trade.limits import difference_unit
 from assistant.core.trade.registry import BY_NAME
 from assistant.core.units import KINDS, kind_of
 
-PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 KEPT_BY_A_TOLERANCE = "target"
 """The input whose kind and size a tolerance keeps: what is worked out of it lies in the same reading's range."""
 

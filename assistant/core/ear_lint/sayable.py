@@ -11,8 +11,9 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from assistant.core.binding import PLACEHOLDER
 from assistant.core.ear_lint.findings import Finding, Grade
-from assistant.core.ear_lint.texts import PLACEHOLDER, Text, is_number, spoken_words
+from assistant.core.ear_lint.texts import Text, is_number, spoken_words
 from assistant.core.units import SPOKEN
 
 

@@ -16,7 +16,6 @@ from assistant.core.speech.saying import ORDINARY, in_full
 
 SENTENCE_END = re.compile(r"(?<=[.!?;:])\s+")
 """Where the voice ends a sentence, or stops as if it did: behind the sign, before a space ("4.5" is no end)."""
-PLACEHOLDER = re.compile(r"\{[^{}]*\}")
 TOKEN = re.compile(r"\{[^{}]*\}|[0-9]+(?:[.,][0-9]+)*|[^\W\d_]+(?:['\u2019-][^\W\d_]+)*|\S")
 """A placeholder, a number, a word with its apostrophes and hyphens, or one sign."""
 LARGEST_IN_WORDS = 999_999
