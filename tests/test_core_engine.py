@@ -63,11 +63,17 @@ def at_the_end() -> Conversation:
     return bay
 
 
+def _asked_back(bay: Conversation) -> Conversation:
+    bay.commit(e.QuestionAsked(0, "was it warm?", "Ada"))
+    return bay.resumed()
+
+
 PHASES: dict[str, Callable[[], Conversation]] = {
     "condition": lambda: told(short(), "twenty four"),
     "caution": lambda: told(told(short(), "twenty four"), "affirm"),
     "step": lambda: at("start"),
     "question": lambda: doubtful(at("compression")),
+    "asked back": lambda: _asked_back(at("start")),
     "remark": lambda: told(at("start"), "note"),
     "counting": lambda: told(at("fog"), "go ahead"),
     "scanning": lambda: told(at("filter"), "part"),
@@ -135,6 +141,11 @@ SAID_AT_ONCE = {
         "unable": "Unable. Say the reason.",
         "go back": "Stop the engine.",
     },
+    "asked back": {
+        "say again": "The foreman asks: was it warm? Say your answer",
+        "stand by": "Standing by.",
+        "disregard": "Left for later.",
+    },
     "remark": {"disregard": "Disregarded."},
     "counting": {
         "say again": "Now.",
@@ -169,6 +180,8 @@ def test_what_a_command_does_in_a_phase(phase: str, command: str) -> None:
         assert said[0].startswith(start) if start else not said
     elif phase == "remark":
         assert said == ["Note kept."]
+    elif phase == "asked back":
+        assert said[0] == "Answer kept."
     elif phase in ("standing by", "finished"):
         assert not said
         assert bay.job == before

@@ -29,7 +29,7 @@ from assistant.files.verify import verify
 from assistant.measure.job_damage import compared
 
 SAMPLES = sorted((Path(__file__).parent / "samples").glob("*.job"))
-FIRST, SECOND, THIRD = SAMPLES
+FIRST, SECOND, _, THIRD = SAMPLES
 
 
 def stored_versions() -> set[tuple[str, int]]:
@@ -146,6 +146,7 @@ def test_an_old_version_with_a_later_field_is_refused(version: int) -> None:
     """A body has the fields of its own version, no more and no fewer."""
     with JobFile.open(THIRD, read_only=True) as job_file:
         body = job_file.entries()[0].entry.body()
+    del body["customer"]
     assert entry_from("job opened", 3, body)
     with pytest.raises(ValueError, match="other fields than version"):
         entry_from("job opened", version - 1, body)
@@ -155,10 +156,11 @@ def test_a_new_kind_is_one_dataclass(monkeypatch: pytest.MonkeyPatch) -> None:
     """The kind that DEVELOPERS.md adds, put into the module as the page has it, is known, and comes back from its body."""
     page = (Path(__file__).parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
     [added] = re.findall(r"```python\n(@dataclass.*?)```", page, re.DOTALL)
-    source = Path(str(entries.__file__)).read_text(encoding="utf-8")
+    exec(added, names := dict(vars(entries.work)))
+    monkeypatch.setattr(entries.work, "PhotographTaken", names["PhotographTaken"], raising=False)
     module = ModuleType("entries_and_one_more")
     monkeypatch.setitem(sys.modules, module.__name__, module)
-    exec(source.replace("AFTERWARDS:", f"{added}\n\nAFTERWARDS:", 1), vars(module))
+    exec(Path(str(entries.__file__)).read_text(encoding="utf-8"), vars(module))
     assert set(module.KINDS) == {*KINDS, "photograph taken"}
     taken = module.KINDS["photograph taken"]("filter", "the old filter")
     assert module.entry_from(taken.kind, 1, taken.body()) == taken

@@ -112,7 +112,7 @@ def test_what_needs_a_look_comes_worst_first() -> None:
         ("out of limits", 7),
         ("finding", 9),
         ("not done", 12),
-        ("in doubt", 0),
+        ("in doubt", 12),
         ("corrected", 6),
         ("doubtful", 16),
         ("not finished", 0),

@@ -17,8 +17,8 @@ from assistant.core.speech.dates import date_aloud
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.letters import spelled_back
 from assistant.core.speech.reading_grammar import NUMBERS
-from assistant.core.speech.step_grammar import SpokenReading, meanings_of
-from assistant.core.speech.understanding import take_of_words, value_text
+from assistant.core.speech.step_grammar import SpokenReading, meanings_of, value_text
+from assistant.core.speech.understanding import take_of_words
 from assistant.core.speech.unit_words import phrases_for
 from assistant.core.state import State, Turn
 from assistant.core.trade.quarters import first_day

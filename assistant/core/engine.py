@@ -29,7 +29,7 @@ from assistant.core.speech.language import capital
 from assistant.core.speech.understanding import Understood, understand
 from assistant.core.speech.weighing import Decision, Stakes
 from assistant.core.state import State, Turn
-from assistant.core.turns import counting, opening, parts, readings, remarks
+from assistant.core.turns import asked_back, counting, opening, parts, readings, remarks
 from assistant.core.turns.commands import act_on, say_part_again
 
 SAY_AGAIN_AT_MOST = 2
@@ -53,13 +53,15 @@ def _heard(turn: Turn, event: ev.Heard) -> None:
     phase = turn.state.talk.phase
     if phase in ("starting", "finished"):
         return
-    if not turn.state.job.step:  # not even the first step is on disk: try again
+    if not turn.state.job.step and phase == "step":  # not even the first step is on disk: try again
         opening.begin(turn)
         return
     understood = hear(turn.state, event)
     decision = understood.decision
     if phase == "remark":
         _heard_remark(turn, decision, event)
+    elif phase == "asked back":
+        asked_back.answered(turn, decision, event.dictated, event.clip)
     elif phase == "standing by":
         if decision.kind == "understood":
             turn.record(e.CommandHeard(turn.state.job.step, "go ahead", decision.best.words), event.clip)
@@ -169,7 +171,9 @@ def _listen_again(turn: Turn) -> None:
     """After a stand-by: an open question is put again; a count or a look that it cut off must be started anew."""
     question = turn.state.talk.question
     turn.say(turn.words("listening"), "answer")
-    if turn.state.talk.back_to == "question" and question is not None:
+    if turn.state.talk.back_to == "asked back":
+        asked_back.begin(turn)
+    elif turn.state.talk.back_to == "question" and question is not None:
         turn.talk(phase="question")
         (parts if question.kind == "part" else readings).put_question(turn, question)
     elif turn.state.talk.back_to == "condition" and turn.state.talk.condition is None:
@@ -198,6 +202,7 @@ AFTER: dict[type[e.Entry], Callable[[Turn, Any], None]] = {
     e.PartScanned: parts.part_recorded,
     e.PhotographKept: parts.photograph_recorded,
     e.RemarkKept: remarks.remark_recorded,
+    e.QuestionAnswered: asked_back.answer_recorded,
     e.Counted: _after_counted,
     e.StepDone: lambda turn, _: opening.open_next(turn),
     e.StepUnable: lambda turn, _: opening.open_next(turn),
@@ -213,8 +218,7 @@ AFTER: dict[type[e.Entry], Callable[[Turn, Any], None]] = {
 
 
 def _started(turn: Turn, _event: ev.Started) -> None:
-    turn.talk(phase="step")
-    opening.begin(turn)
+    asked_back.begin(turn)
 
 
 def _scanned(turn: Turn, event: ev.Scanned) -> None:

@@ -24,7 +24,7 @@ ReadingKey = tuple[str, str, str]
 class Job:
     """The state that entries make. `step` is the open step ("" before the first and after the last).
 
-    `signed` is the sequence of the last signed entry, 0 if none.
+    `signed` is the sequence of the last signed entry, 0 if none; `asked_back` what the foreman asked and nobody answered.
     """
 
     opened: e.JobOpened | None = None
@@ -41,6 +41,7 @@ class Job:
     last_reading: e.Kept | None = None
     finished: bool = False
     signed: int = 0
+    asked_back: tuple[e.Kept, ...] = ()
     length: int = 0
 
     @cached_property
@@ -121,10 +122,20 @@ def _applied(job: Job, kept: e.Kept) -> Job:
             return replace(job, remarks=(*job.remarks, kept))
         case e.JobFinished():
             return replace(job, finished=True, step="")
-        case e.JobSigned():
-            return replace(job, signed=kept.sequence)
+        case e.JobSigned() | e.QuestionAsked() | e.QuestionAnswered():
+            return _foreman_applied(job, kept)
         case _:
             return _step_applied(job, entry)
+
+
+def _foreman_applied(job: Job, kept: e.Kept) -> Job:
+    match kept.entry:
+        case e.QuestionAsked():
+            return replace(job, asked_back=(*job.asked_back, kept))
+        case e.QuestionAnswered(question=question):
+            return replace(job, asked_back=tuple(k for k in job.asked_back if k.sequence != question))
+        case _:
+            return replace(job, signed=kept.sequence)
 
 
 def _step_applied(job: Job, entry: e.Entry) -> Job:

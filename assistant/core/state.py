@@ -11,16 +11,27 @@ from datetime import date
 from typing import Any, Literal
 
 from assistant.core.effects import Effect, Record, Say
-from assistant.core.entries import Entry, HeardAs
+from assistant.core.entries import Entry
 from assistant.core.job import Job
 from assistant.core.machine import Site, WantedPart
 from assistant.core.procedure import Procedure, Reading, Step
 from assistant.core.speech.evidence import Evidence
 from assistant.core.speech.language import Language
 from assistant.core.speech.step_grammar import Meaning
+from assistant.core.speech.weighing import NO_GROUNDS, Grounds
 
 Phase = Literal[
-    "starting", "condition", "caution", "step", "question", "remark", "counting", "scanning", "standing by", "finished"
+    "starting",
+    "asked back",
+    "condition",
+    "caution",
+    "step",
+    "question",
+    "remark",
+    "counting",
+    "scanning",
+    "standing by",
+    "finished",
 ]
 QuestionKind = Literal["affirm", "choose", "digits", "part"]
 
@@ -36,7 +47,7 @@ class Question:
     kind: QuestionKind
     options: tuple[Meaning, ...] = ()
     words: str = ""
-    weighed: tuple[HeardAs, ...] = ()
+    grounds: Grounds = NO_GROUNDS
     clip: str = ""
     part: Entry | None = None
     picture: str = ""
@@ -54,6 +65,7 @@ class Talk:
     *say again* repeats. `keeping`: readings of one utterance still on their way to the disk. `condition`: the (name, value)
     to be affirmed, None for all that the step needs. `unclear`: utterances in a row not understood. `first_of_two`: what
     was heard of a reading said once under *words twice*. `stopped_early`: *stop* was obeyed before its utterance had ended.
+    `put_off`: the foreman's questions that were disregarded; they come again at the next start.
     """
 
     phase: Phase = "starting"
@@ -69,6 +81,7 @@ class Talk:
     twice: bool = False
     stopped_early: bool = False
     first_of_two: Evidence[Meaning] | None = None
+    put_off: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from decimal import Decimal
 from functools import cache, partial
 from typing import TYPE_CHECKING
 
-from assistant.core.entries import HeardAs
+from assistant.core.entries import Rival
 from assistant.reports.embedded import ClipBytes, embedded
 from assistant.reports.figures import figures_of
 from assistant.reports.job_report import JobReport
@@ -69,15 +69,15 @@ def hour_from(began: str) -> Callable[[str], str]:
     return hour
 
 
-def likely(others: Iterable[HeardAs]) -> tuple[HeardAs, ...]:
+def likely(others: Iterable[Rival]) -> tuple[Rival, ...]:
     """Those that are worth their line on paper."""
     return tuple(other for other in others if share_of(other) >= SHARE_SHOWN)
 
 
-def percent(other: HeardAs) -> str:
+def percent(other: Rival) -> str:
     """The share of another thing that may have been said.
 
-    >>> percent(HeardAs("vosk", "fifty", "0.222"))
+    >>> percent(Rival("fifty", "50 psi", "0.222"))
     '22\xa0%'
     """
     return f"{100 * share_of(other):.0f}\N{NO-BREAK SPACE}%"

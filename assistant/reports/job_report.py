@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -22,13 +23,25 @@ from assistant.core.judging import JUDGED_AGAIN
 from assistant.core.turns.opening import REASON_UNHEARD
 from assistant.reports.looks import Look, looks_of
 from assistant.reports.own_texts import OwnTexts
-from assistant.reports.sections import Afterwards, ClockStep, DeviceChange, Part, Photograph, Remark, StepReport
+from assistant.reports.reviewed import decisions_of, questions_of, upheld_of
+from assistant.reports.sections import (
+    Afterwards,
+    AskedBack,
+    ClockStep,
+    Decision,
+    DeviceChange,
+    Part,
+    Photograph,
+    Remark,
+    StepReport,
+    Upheld,
+)
 from assistant.reports.values import Correction, Value, corrections_of, values_of
 
 
 @dataclass(frozen=True)
 class JobReport:
-    """The whole job. Times are UTC, ISO 8601."""
+    """The whole job. Times are UTC, ISO 8601. `decisions` and `upheld` by the entry that they are about."""
 
     job: str
     procedure: str
@@ -48,6 +61,10 @@ class JobReport:
     clock: tuple[ClockStep, ...]
     looks: tuple[Look, ...]
     afterwards: tuple[Afterwards, ...] = ()
+    customer: str = ""
+    decisions: Mapping[int, Decision] = field(default_factory=dict)
+    questions: tuple[AskedBack, ...] = ()
+    upheld: Mapping[int, Upheld] = field(default_factory=dict)
 
     @property
     def values(self) -> tuple[Value, ...]:
@@ -118,6 +135,10 @@ def report_of(kept: tuple[Kept, ...]) -> JobReport:
         clock=clock,
         looks=_with_clips(looks_of(steps, corrections, devices, clock, finished), kept),
         afterwards=tuple(_afterwards(kept)),
+        customer=opened.customer if opened else "",
+        decisions=decisions_of(kept),
+        questions=questions_of(kept),
+        upheld=upheld_of(kept),
     )
 
 
@@ -157,6 +178,8 @@ def _step(step_id: str, own: list[Kept], texts: OwnTexts, title: str, values: tu
         photographs=tuple(_photograph(k, k.entry, texts) for k in own if isinstance(k.entry, e.PhotographKept)),
         lacking=_lacking(step_id, own, texts),
         unclear=sum(isinstance(k.entry, e.HeardUnclear) for k in own),
+        ended_entry=next((k.sequence for k in reversed(own) if isinstance(k.entry, e.StepDone | e.StepUnable)), 0),
+        doubted_entry=next((k.sequence for k in own if getattr(k.entry, "unsure", ())), 0),
     )
 
 
@@ -261,9 +284,10 @@ def _once(texts: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(texts))
 
 
-def _read(text: str) -> dict[str, Any]:
+@lru_cache(maxsize=64)
+def _read(text: str) -> Mapping[str, Any]:
     try:
-        read = yaml.safe_load(text)
+        read = yaml.load(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
     except (yaml.YAMLError, ValueError, RecursionError):
         return {}
     return read if isinstance(read, dict) else {}

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 from assistant.core.speech.wording import VERDICTS
 from assistant.reports.sections import ClockStep, DeviceChange, Part, StepReport
 from assistant.reports.values import Correction, Value, spaced, visible
-
-DOUBT_SHOWN = Decimal("0.05")
-"""A value is doubtful where another meaning was at least so likely in one ear's view (common practice, no source)."""
 
 ORDER = (
     "out of limits",
@@ -74,7 +70,7 @@ def told(verdict: str) -> str:
 def _of_step(step: StepReport) -> Iterator[Look]:
     yield from (_of_value(step, v, "out of limits") for v in step.values if v.out_of_limits)
     yield from (_of_value(step, v, "unsure") for v in step.values if v.verdict == "unsure")
-    doubtful = [v for v in step.values if v.asked or v.doubt >= DOUBT_SHOWN]
+    doubtful = [v for v in step.values if v.doubtful]
     for v in sorted(doubtful, key=lambda v: v.doubt, reverse=True):
         yield Look("doubtful", step.title, f"{named(v)}: {v.written}{_why_doubtful(v)}", v.sequence, v.clip)
     yield from _of_parts(step)
@@ -84,12 +80,13 @@ def _of_step(step: StepReport) -> Iterator[Look]:
             said = remark.words if remark.written else heard
             yield Look("finding", step.title, said, remark.sequence, remark.clip)
     for of in step.lacking:
-        yield Look("no photograph", step.title, f"wanted of {of}, and done without")
+        yield Look("no photograph", step.title, f"wanted of {of}, and done without", step.ended_entry)
     if step.status == "unable":
         why = f"\u201c{step.reason}\u201d" if step.reason else "no reason in words: listen to it"
         yield Look("not done", step.title, why, step.reason_entry)
     if step.doubted:
-        yield Look("in doubt", step.title, f"the state of the machine: {spaced(', '.join(step.doubted))}")
+        what = f"the state of the machine: {spaced(', '.join(step.doubted))}"
+        yield Look("in doubt", step.title, what, step.doubted_entry)
 
 
 def _of_value(step: StepReport, v: Value, kind: str) -> Look:
@@ -98,9 +95,16 @@ def _of_value(step: StepReport, v: Value, kind: str) -> Look:
 
 
 def _why_doubtful(v: Value) -> str:
-    other = f"; may have been \u201c{v.rivals[0].words}\u201d" if v.rivals else ""
-    asked = f"; kept after asking: {v.asked}" if v.asked else ""
-    return f", heard as \u201c{v.words}\u201d{other}{asked}"
+    """The asking rule's reason, and the likeliest other meaning."""
+    rule = f": {v.rule}" if v.rule and v.asked else ""
+    return f", heard as \u201c{v.words}\u201d{rule}{_may_have_been(v)}{f'; kept after asking: {v.asked}' if v.asked else ''}"
+
+
+def _may_have_been(v: Value) -> str:
+    if not v.rivals:
+        return ""
+    rival = v.rivals[0]
+    return f"; may have been \u201c{rival.words}\u201d{f' ({rival.means})' if rival.means else ''}"
 
 
 def _of_parts(step: StepReport) -> Iterator[Look]:

@@ -66,7 +66,7 @@ class StepReport:
     """One step: `status` is done, unable, passed over or open; times are those of its first opening and last end ("" if open).
 
     `reason` is why it was not done, in words as made out, kept in entry `reason_entry` (0: it was not left). `lacking`: what
-    photographs were wanted of, and not taken.
+    photographs were wanted of, and not taken. `ended_entry` and `doubted_entry` say the end, and the doubt (0: none).
     """
 
     id: str
@@ -86,6 +86,8 @@ class StepReport:
     photographs: tuple[Photograph, ...]
     lacking: tuple[str, ...]
     unclear: int
+    ended_entry: int = 0
+    doubted_entry: int = 0
 
 
 @dataclass(frozen=True)
@@ -115,3 +117,41 @@ class Afterwards:
     sequence: int
     time: str
     what: str
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What the customer said of a finding: approved, declined or later; who gave the answer, when, and who wrote it down."""
+
+    sequence: int
+    time: str
+    decision: str
+    words: str
+    by: str
+    on: str
+    who: str
+
+
+@dataclass(frozen=True)
+class AskedBack:
+    """A question of the foreman to the technician, and its answer: `answered` is the answer's entry, 0 while there is none."""
+
+    sequence: int
+    time: str
+    about: int
+    text: str
+    who: str
+    answered: int = 0
+    answer: str = ""
+    answer_clip: str = ""
+    answer_who: str = ""
+
+
+@dataclass(frozen=True)
+class Upheld:
+    """The foreman looked at an entry and let it stand; `why` may be ""."""
+
+    sequence: int
+    time: str
+    why: str
+    who: str

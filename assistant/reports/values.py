@@ -12,10 +12,13 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from assistant.core.entries import Amended, HeardAs, Kept, ReadingKept
+from assistant.core.entries import Amended, HeardAs, Kept, ReadingKept, Rival
 from assistant.core.units import WRITTEN
 
 OUT_OF_LIMITS = ("low", "high", "outside")
+DOUBT_SHOWN = Decimal("0.05")
+"""A value of a job from before the record had the asking rule's own figures is doubtful where one ear thought another meaning
+at least so likely (common practice, no source). In later jobs a value is doubtful where the rule asked about it."""
 LONG_TAIL = re.compile(r"(?<=\.\d{3})\d{3,}$")
 """What nobody says: decimals beyond the third of a converted value. The tables and the job file keep them."""
 
@@ -41,8 +44,9 @@ class Earlier:
 class Value:
     """A value as it counts. `written` is value and unit in print; `said` the same as spoken, "" if in no other unit.
 
-    `others` are the other words that an ear thought of, likeliest first; `rivals` those of them that mean something else;
-    `earlier` what stood there before, oldest first; `amended` who put it there afterwards and why, "" where it was heard.
+    `others` are the other words that an ear thought of, likeliest first; `rivals` what else may have been meant, as the asking
+    rule weighed it; `sureness` and `rule` its probability and its reason ("" in jobs from before these were kept); `earlier`
+    what stood there before, oldest first; `amended` who put it there afterwards and why, "" where it was heard.
     """
 
     sequence: int
@@ -58,11 +62,13 @@ class Value:
     limit: str
     words: str
     others: tuple[HeardAs, ...]
-    rivals: tuple[HeardAs, ...]
+    rivals: tuple[Rival, ...]
     asked: str
     clip: str
     earlier: tuple[Earlier, ...]
     amended: str = ""
+    sureness: str = ""
+    rule: str = ""
 
     @property
     def out_of_limits(self) -> bool:
@@ -71,8 +77,15 @@ class Value:
 
     @property
     def doubt(self) -> Decimal:
-        """How likely the likeliest thing with another meaning was, 0 to 1."""
+        """How likely anything else was, 0 to 1: what the rule's sureness leaves; before that was kept, the likeliest rival."""
+        if self.sureness:
+            return 1 - (_decimal(self.sureness) or Decimal(0))
         return max((share_of(other) for other in self.rivals), default=Decimal(0))
+
+    @property
+    def doubtful(self) -> bool:
+        """It was asked about before it was kept; or would have been, as far as an older record tells."""
+        return bool(self.asked) or (not self.rule and self.doubt >= DOUBT_SHOWN)
 
 
 @dataclass(frozen=True)
@@ -150,13 +163,18 @@ def visible(text: str) -> str:
     return re.sub(r"[\x00-\x1f]", lambda found: chr(0x2400 + ord(found[0])), text)
 
 
-def share_of(other: HeardAs) -> Decimal:
+def share_of(other: HeardAs | Rival) -> Decimal:
     """The share as a number; 1 where the file has none, so that it is looked at."""
+    share = _decimal(other.share)
+    return Decimal(1) if share is None else share
+
+
+def _decimal(text: str) -> Decimal | None:
     try:
-        share = Decimal(other.share)
+        number = Decimal(text)
     except InvalidOperation:
-        return Decimal(1)
-    return share if share.is_finite() else Decimal(1)
+        return None
+    return number if number.is_finite() else None
 
 
 def told_reading(kept: Kept) -> str:
@@ -232,9 +250,11 @@ def _value(kept: Kept, r: ReadingKept, earlier: tuple[Earlier, ...], means_else:
         limit=r.limit,
         words=r.words,
         others=tuple(others),
-        rivals=tuple(w for w in others if means_else(r, w.words)),
+        rivals=r.rivals if r.rule else tuple(Rival(w.words, "", w.share) for w in others if means_else(r, w.words)),
         asked=r.asked,
         clip=kept.clip,
         earlier=earlier,
         amended=amended_by(r),
+        sureness=r.sureness,
+        rule=r.rule,
     )

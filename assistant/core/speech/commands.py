@@ -52,6 +52,7 @@ TO_CAUTION = (*ANYTIME, "roger", "go back", "unable", "note", "finding", "correc
 TO_QUESTION = (*ANYTIME, "affirm", "negative", "disregard", "correction", "limits", "unable", "go back")
 TO_CONDITION = (*ANYTIME, "affirm", "negative", "roger", "go back", "unable", "correction")
 IN_REMARK = ("disregard",)
+ASKED_BACK = ("say again", "disregard", "stand by")
 STANDING_BY = ("go ahead",)
 EVERYDAY = ("yes", "no", "okay", "down")
 """Words of everyday answers that mean nothing here, but are listened for: else "no" is taken for *note*, "down" for *done*."""

@@ -102,6 +102,10 @@ READINGS: Mapping[str, str] = {
 }
 STEPS: Mapping[str, str] = {
     "job finished": "This job is finished.",
+    "asked back": "The foreman asks: {question} Say your answer, or disregard.",
+    "asked back about": "The foreman asks about {about}: {question} Say your answer, or disregard.",
+    "asked back later": "Left for later.",
+    "answer kept": "Answer kept.",
     "resuming": "Resuming at step {number}, {title}.",
     "look first": "Look first: {conditions}. Affirm when it is so.",
     "condition": "{condition} must be {value}",

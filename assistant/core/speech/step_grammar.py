@@ -211,3 +211,8 @@ def _texts_of(reading: Reading, tags: tuple[Tag, ...], today: date | None) -> tu
     if reading.kind == "date":
         return date_values(tags, today)
     return tuple(tag[1] for tag in tags if tag[0] == "choice")
+
+
+def value_text(value: Decimal | str) -> str:
+    """A value as text: decimals without exponent, choices by name."""
+    return format(value, "f") if isinstance(value, Decimal) else value

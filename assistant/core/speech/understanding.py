@@ -9,7 +9,7 @@ from assistant.core.events import Candidate, Take
 from assistant.core.speech.evidence import Evidence
 from assistant.core.speech.expectation import Expectation
 from assistant.core.speech.saying import PRONOUNCED
-from assistant.core.speech.step_grammar import Meaning, SpokenReading
+from assistant.core.speech.step_grammar import Meaning, SpokenReading, value_text
 from assistant.core.speech.weighing import Decision, Judge, Stakes, Weighed, weigh
 from assistant.core.speech.wording import VERDICTS
 from assistant.core.units import plain
@@ -60,11 +60,6 @@ def take_of_words(words: str) -> Take:
     each = [PRONOUNCED.get(w, w) for w in each]
     said = tuple(part for w in each for part in ([w] if w == "x-ray" else w.split("-")))
     return Take("text", (Candidate(said, 0.0, 1.0),), certain=True)
-
-
-def value_text(value: Decimal | str) -> str:
-    """A value as text: decimals without exponent, choices by name."""
-    return format(value, "f") if isinstance(value, Decimal) else value
 
 
 def _readings(meaning: Meaning, judge: Judge, ask: str) -> list[Json]:

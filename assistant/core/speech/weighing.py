@@ -11,7 +11,7 @@ from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from assistant.core.entries import HeardAs
+from assistant.core.entries import HeardAs, Rival
 from assistant.core.events import Take
 from assistant.core.speech.asking import (
     ALIKE_TURNS,
@@ -27,7 +27,8 @@ from assistant.core.speech.asking import (
 from assistant.core.speech.evidence import Evidence, Likely, Sense, Words, add_up, said_twice
 from assistant.core.speech.expectation import Expectation
 from assistant.core.speech.sound_alikes import might_be
-from assistant.core.speech.step_grammar import Meaning, grammar_of, meanings_of
+from assistant.core.speech.step_grammar import Meaning, SpokenReading, grammar_of, meanings_of, value_text
+from assistant.core.units import WRITTEN
 
 __all__ = ["Ask", "Decision", "Judge", "Stakes", "Weighed", "weigh", "weigh_strings"]
 
@@ -38,6 +39,19 @@ TOGETHER = "together"
 NOTHING_HEARD: Evidence[Meaning] = Evidence((), 1.0)
 CANDIDATES_KEPT = 4
 """How many candidates of each ear, and of all together, the record keeps."""
+
+
+@dataclass(frozen=True)
+class Grounds:
+    """Why a value is kept, for the record: what was heard, how likely it is (decimal text), the rule's reason, its rivals."""
+
+    weighed: tuple[HeardAs, ...] = ()
+    sureness: str = ""
+    rule: str = ""
+    rivals: tuple[Rival, ...] = ()
+
+
+NO_GROUNDS = Grounds()
 
 
 @dataclass(frozen=True)
@@ -58,6 +72,13 @@ class Decision:
     def best(self) -> Weighed:
         """The likeliest; IndexError when unclear without any candidate."""
         return self.options[0]
+
+    def grounds_for(self, meaning: Meaning) -> Grounds:
+        """What this was decided on, seen from one meaning: how likely that is, and which other values were weighed."""
+        share = next((each.share for each in self.evidence.ranked if each.meaning == meaning), 0.0)
+        others = [each for each in self.evidence.ranked if each.meaning != meaning and each.meaning.readings]
+        rivals = tuple(Rival(each.words, _in_print(each.meaning), f"{each.share:.3f}") for each in others)
+        return Grounds(self.weighed, f"{share:.3f}", self.reason, rivals[:CANDIDATES_KEPT])
 
 
 def weigh(
@@ -114,6 +135,15 @@ def sense_of(means: Callable[[Words], Iterable[Meaning]]) -> Sense[Meaning]:
 def _decided(answer: Answer, takes: tuple[Take, ...], evidence: Evidence[Meaning]) -> Decision:
     kind: Literal["understood", "unclear"] = "understood" if answer.understood else "unclear"
     return Decision(kind, answer.ask, answer.options, answer.reason, _record(takes, evidence.ranked), evidence)
+
+
+def _in_print(meaning: Meaning) -> str:
+    """ "cylinder 2 190 psi"; several values of one breath with "and" between."""
+    return " and ".join(_printed(r) for r in meaning.readings)
+
+
+def _printed(r: SpokenReading) -> str:
+    return " ".join(filter(None, (r.place, value_text(r.value), WRITTEN.get(r.unit, r.unit))))
 
 
 def _record(takes: tuple[Take, ...], options: tuple[Weighed, ...]) -> tuple[HeardAs, ...]:

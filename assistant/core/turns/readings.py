@@ -10,9 +10,8 @@ from assistant.core.judging import JUDGED_AGAIN, judged_by, step_of, to_correct,
 from assistant.core.procedure import position_in
 from assistant.core.speech.asking import settles
 from assistant.core.speech.evidence import Evidence, without
-from assistant.core.speech.step_grammar import Meaning, SpokenReading
-from assistant.core.speech.understanding import value_text
-from assistant.core.speech.weighing import Decision
+from assistant.core.speech.step_grammar import Meaning, SpokenReading, value_text
+from assistant.core.speech.weighing import Decision, Grounds
 from assistant.core.speech.wording import (
     amount_aloud,
     place_aloud,
@@ -47,7 +46,8 @@ def take_readings(turn: Turn, decision: Decision, clip: str) -> None:
     elif decision.ask != "none":
         _ask(turn, decision, clip, times=1)
     else:
-        keep(turn, decision.best.meaning, decision.best.words, decision.weighed, clip, asked="")
+        best = decision.best
+        keep(turn, best.meaning, best.words, decision.grounds_for(best.meaning), clip, asked="")
 
 
 def _decided_elsewhere(turn: Turn, meaning: Meaning) -> str:
@@ -79,7 +79,7 @@ def _ask(turn: Turn, decision: Decision, clip: str, times: int) -> None:
         kind,
         options[:2],
         decision.best.words,
-        decision.weighed,
+        decision.grounds_for(decision.best.meaning),
         clip,
         times=times,
         after=after,
@@ -121,7 +121,7 @@ def answer_with_value(turn: Turn, decision: Decision, clip: str) -> None:
     if decision.ask == "none" or chosen:
         settle(turn)
         asked = SAID_AGAIN if question.kind == "affirm" else question.kind
-        keep(turn, meaning, decision.best.words, decision.weighed, clip, asked=asked)
+        keep(turn, meaning, decision.best.words, decision.grounds_for(meaning), clip, asked=asked)
         return
     _ask(turn, decision, clip, times=question.times + 1)
 
@@ -134,7 +134,7 @@ def affirm_value(turn: Turn) -> None:
         turn.say(turn.words("say the value"), "question")
         return
     settle(turn)
-    keep(turn, question.options[0], question.words, question.weighed, question.clip, asked="affirm")
+    keep(turn, question.options[0], question.words, question.grounds, question.clip, asked="affirm")
 
 
 def deny_value(turn: Turn) -> None:
@@ -152,10 +152,10 @@ def deny_value(turn: Turn) -> None:
     commands = {w.meaning for w in heard.ranked if not w.meaning.readings} if heard else frozenset()
     rest = without(heard, denied | commands) if heard else None  # a value was meant: that much is known now
     turn.talk(question=replace(question, kind="digits", times=question.times + 1, evidence=rest, denied=denied))
-    turn.record(e.HeardUnclear(turn.step.id, DENIED, question.weighed), question.clip)
+    turn.record(e.HeardUnclear(turn.step.id, DENIED, question.grounds.weighed), question.clip)
 
 
-def keep(turn: Turn, meaning: Meaning, words: str, weighed: tuple[e.HeardAs, ...], clip: str, asked: str) -> None:
+def keep(turn: Turn, meaning: Meaning, words: str, grounds: Grounds, clip: str, asked: str) -> None:
     """Have each reading of the meaning recorded. A correction takes the place of the last reading."""
     step_id = step_of(turn.state, meaning)
     turn.talk(keeping=len(meaning.readings))
@@ -173,10 +173,13 @@ def keep(turn: Turn, meaning: Meaning, words: str, weighed: tuple[e.HeardAs, ...
             said_value=value_text(r.said_value),
             verdict=verdict.word,
             limit=verdict.written_limit,
-            weighed=weighed,
+            weighed=grounds.weighed,
             asked=asked,
             replaces=replaces,
             why=why,
+            sureness=grounds.sureness,
+            rule=grounds.rule,
+            rivals=grounds.rivals,
         )
         turn.record(entry, clip)
 

@@ -1,50 +1,12 @@
-"""What is kept in the job file: one frozen dataclass an entry kind, JSON bodies of text, whole numbers and lists only.
-
-Numbers that were read are decimal text ("12.60" stays "12.60"); scores are decimal text too, so that hashing never
-depends on how a float is printed. An entry is never changed: a correction is a new entry that names the old one.
-"""
+"""Entries that are kept while the work is done, one frozen dataclass a kind."""
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any, ClassVar
+from dataclasses import dataclass, field
+from typing import ClassVar
 
-Json = Any
-
-
-@dataclass(frozen=True)
-class Entry:
-    """The parent of every kind. `kind` is the name in the file, `version` of its body.
-
-    `added`: the version that a field first came with, where that is not 1. Bodies from before it have the field's default.
-    """
-
-    kind: ClassVar[str] = ""
-    version: ClassVar[int] = 1
-    added: ClassVar[Mapping[str, int]] = {}
-
-    def body(self) -> dict[str, Json]:
-        """The JSON body."""
-        return {f.name: _plain(getattr(self, f.name)) for f in dataclasses.fields(self)}
-
-
-def _plain(value: object) -> Json:
-    if isinstance(value, tuple):
-        return [_plain(v) for v in value]
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: _plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
-    return value
-
-
-@dataclass(frozen=True)
-class HeardAs:
-    """One thing that may have been said: which ear, the words, how likely (0 to 1, decimal text)."""
-
-    ear: str
-    words: str
-    share: str
+from assistant.core.entries.parent import Entry, HeardAs, Rival
 
 
 @dataclass(frozen=True)
@@ -53,12 +15,13 @@ class JobOpened(Entry):
 
     `conditions` are the (condition, value) pairs that hold at the start; `job` is the shop's own name for it;
     `technician` is who does it, "" where nobody was named; `earlier` are last season's readings of the same machine, each as
-    (step, name, place, value, unit) (both from version 2); `keeps_sound`: what is heard is kept as sound (version 3).
+    (step, name, place, value, unit) (both from version 2); `keeps_sound`: what is heard is kept as sound (version 3);
+    `customer` is whose machine it is, "" where nobody was named (version 4).
     """
 
     kind = "job opened"
-    version = 3
-    added: ClassVar[Mapping[str, int]] = {"technician": 2, "earlier": 2, "keeps_sound": 3}
+    version = 4
+    added: ClassVar[Mapping[str, int]] = {"technician": 2, "earlier": 2, "keeps_sound": 3, "customer": 4}
     procedure: str
     procedure_text: str
     sheet_text: str
@@ -70,6 +33,7 @@ class JobOpened(Entry):
     technician: str = ""
     earlier: tuple[tuple[str, str, str, str, str], ...] = ()
     keeps_sound: bool = True
+    customer: str = ""
 
 
 @dataclass(frozen=True)
@@ -117,10 +81,14 @@ class ReadingKept(Entry):
     """A value. `replaces` is the sequence of the entry it corrects, 0 if none; `at` such as "cylinder 2" or "".
 
     words: as said; value and unit: as read (unit as in the step, `said_unit` as spoken); verdict and limit: as judged;
-    weighed: what else it may have been; asked: which question was answered before it was kept.
+    weighed: what else it may have been; asked: which question was answered before it was kept. From version 2, of the asking
+    rule: `sureness` is the probability that it gave to this value (0 to 1, decimal text), `rule` its reason to keep or to ask,
+    `rivals` the other values that it weighed, likeliest first. All three are empty where nothing was heard.
     """
 
     kind = "reading kept"
+    version = 2
+    added: ClassVar[Mapping[str, int]] = {"sureness": 2, "rule": 2, "rivals": 2}
     step: str
     name: str
     at: str
@@ -135,27 +103,9 @@ class ReadingKept(Entry):
     asked: str
     replaces: int
     why: str
-
-
-AMENDED = "amended"
-"""`why` of an entry that the foreman put in the place of another."""
-MISHEARD = "misheard"
-"""The reason that says: the technician said the new value, and the ears took it for the old one."""
-REASONS = (MISHEARD, "misspoken", "measured again")
-"""Reasons for an amendment that have a name; any other words will do."""
-
-
-@dataclass(frozen=True)
-class Amended(ReadingKept):
-    """The foreman's amendment of the reading that `replaces` names: all of a reading, with no sound of its own.
-
-    `words` is "" (nothing was heard), `why` is `AMENDED` or says that it was judged again; `reason` is one of `REASONS` or
-    free words; `who` amended it.
-    """
-
-    kind = "reading amended"
-    reason: str
-    who: str
+    sureness: str = field(default="", kw_only=True)
+    rule: str = field(default="", kw_only=True)
+    rivals: tuple[Rival, ...] = field(default=(), kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -286,61 +236,11 @@ class JobFinished(Entry):
 
 
 @dataclass(frozen=True)
-class JobSigned(Entry):
-    """The foreman answers for all entries before this one. `key` is the public Ed25519 key (RFC 8032), 64 small hex digits.
+class QuestionAnswered(Entry):
+    """What the technician answered to the entry `question`, which asked back: the sound, and words where an ear could make
+    them out (unchecked); written down where `who` typed it on the pages, else "" and as said in the bay."""
 
-    The signature itself is over this entry's hash, and so stands beside the entries: see assistant/files/JOBFILE.md.
-    """
-
-    kind = "job signed"
+    kind = "question answered"
+    question: int
+    words: str
     who: str
-    key: str
-
-
-@dataclass(frozen=True)
-class SoundForgotten(Entry):
-    """Sounds were removed from the file, `clips` by their SHA-256; the entries that name them stay, words and hashes too.
-
-    `why`: that somebody asked, or that the days of `keep_clips_days` were over. `who` may be "" where no person did it.
-    """
-
-    kind = "sound forgotten"
-    clips: tuple[str, ...]
-    who: str
-    why: str
-
-
-AFTERWARDS: tuple[type[Entry], ...] = (Amended, JobSigned, SoundForgotten)
-"""Kinds that are kept when the work is over: they are no work on the machine."""
-
-KINDS: dict[str, type[Entry]] = {
-    cls.kind: cls for cls in tuple(globals().values()) if isinstance(cls, type) and issubclass(cls, Entry) and cls.kind
-}
-"""Every kind of this module by the name it has in the file."""
-
-
-@dataclass(frozen=True)
-class Kept:
-    """An entry as it stands in the file. `at` is UTC, ISO 8601 with milliseconds; `clip` its sound, "" if none."""
-
-    sequence: int
-    at: str
-    entry: Entry
-    clip: str = ""
-
-
-def entry_from(kind: str, version: int, body: dict[str, Json]) -> Entry:
-    """The entry of a file row. Raises ValueError naming the kind, version or field that does not fit."""
-    cls = KINDS.get(kind)
-    if cls is None or version > cls.version:
-        raise ValueError(f"an entry of kind {kind!r} version {version} is newer than this program")
-    names = {f.name for f in dataclasses.fields(cls) if cls.added.get(f.name, 1) <= version}
-    if set(body) != names:
-        odd = sorted(set(body) ^ names)
-        raise ValueError(f"an entry of kind {kind!r} has other fields than version {version}: {', '.join(odd)}")
-    args = {k: tuple(HeardAs(**h) for h in v) if k == "weighed" else _frozen(v) for k, v in body.items()}
-    return cls(**args)
-
-
-def _frozen(value: Json) -> Json:
-    return tuple(_frozen(v) for v in value) if isinstance(value, list) else value

@@ -1,0 +1,133 @@
+"""What is kept in the job file: one frozen dataclass an entry kind, JSON bodies of text, whole numbers and lists only.
+
+Numbers that were read are decimal text ("12.60" stays "12.60"); scores are decimal text too, so that hashing never
+depends on how a float is printed. An entry is never changed: a correction is a new entry that names the old one.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+from assistant.core.entries import afterwards, work
+from assistant.core.entries.afterwards import (
+    AMENDED,
+    DECISIONS,
+    MISHEARD,
+    REASONS,
+    Amended,
+    EntryUpheld,
+    FindingDecided,
+    JobSigned,
+    QuestionAsked,
+    SoundForgotten,
+)
+from assistant.core.entries.parent import Entry, HeardAs, Json, Rival
+from assistant.core.entries.work import (
+    CautionAnswered,
+    CommandHeard,
+    ConditionAffirmed,
+    Counted,
+    DeviceChanged,
+    HeardUnclear,
+    JobFinished,
+    JobOpened,
+    JobResumed,
+    PartScanned,
+    PhotographKept,
+    QuestionAnswered,
+    ReadingKept,
+    RemarkKept,
+    StepDone,
+    StepOpened,
+    StepPassed,
+    StepUnable,
+)
+
+__all__ = [
+    "AFTERWARDS",
+    "AMENDED",
+    "DECISIONS",
+    "KINDS",
+    "MISHEARD",
+    "REASONS",
+    "Amended",
+    "CautionAnswered",
+    "CommandHeard",
+    "ConditionAffirmed",
+    "Counted",
+    "DeviceChanged",
+    "Entry",
+    "EntryUpheld",
+    "FindingDecided",
+    "HeardAs",
+    "HeardUnclear",
+    "JobFinished",
+    "JobOpened",
+    "JobResumed",
+    "JobSigned",
+    "Json",
+    "Kept",
+    "PartScanned",
+    "PhotographKept",
+    "QuestionAnswered",
+    "QuestionAsked",
+    "ReadingKept",
+    "RemarkKept",
+    "Rival",
+    "SoundForgotten",
+    "StepDone",
+    "StepOpened",
+    "StepPassed",
+    "StepUnable",
+    "entry_from",
+]
+
+AFTERWARDS: tuple[type[Entry], ...] = (
+    Amended,
+    QuestionAsked,
+    QuestionAnswered,
+    FindingDecided,
+    EntryUpheld,
+    JobSigned,
+    SoundForgotten,
+)
+"""Kinds that are no work on the machine: most are kept when it is over."""
+
+KINDS: dict[str, type[Entry]] = {
+    cls.kind: cls
+    for module in (work, afterwards)
+    for cls in tuple(vars(module).values())
+    if isinstance(cls, type) and issubclass(cls, Entry) and cls.kind
+}
+"""Every kind of the two modules by the name it has in the file."""
+
+NESTED: dict[str, type[HeardAs] | type[Rival]] = {"weighed": HeardAs, "rivals": Rival}
+"""The fields that hold dataclasses, and of which kind."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """An entry as it stands in the file. `at` is UTC, ISO 8601 with milliseconds; `clip` its sound, "" if none."""
+
+    sequence: int
+    at: str
+    entry: Entry
+    clip: str = ""
+
+
+def entry_from(kind: str, version: int, body: dict[str, Json]) -> Entry:
+    """The entry of a file row. Raises ValueError naming the kind, version or field that does not fit."""
+    cls = KINDS.get(kind)
+    if cls is None or version > cls.version:
+        raise ValueError(f"an entry of kind {kind!r} version {version} is newer than this program")
+    names = {f.name for f in dataclasses.fields(cls) if cls.added.get(f.name, 1) <= version}
+    if set(body) != names:
+        odd = sorted(set(body) ^ names)
+        raise ValueError(f"an entry of kind {kind!r} has other fields than version {version}: {', '.join(odd)}")
+    args = {k: tuple(NESTED[k](**h) for h in v) if k in NESTED else _frozen(v) for k, v in body.items()}
+    return cls(**args)
+
+
+def _frozen(value: Json) -> Json:
+    return tuple(_frozen(v) for v in value) if isinstance(value, list) else value
