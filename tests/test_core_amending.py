@@ -7,9 +7,8 @@ from pathlib import Path
 import pytest
 from job_samples import tone
 
-from assistant.bench.amending import amend
 from assistant.bench.clock import WallClock
-from assistant.bench.starting import open_job, state_of
+from assistant.bench.starting import open_job
 from assistant.cli import main
 from assistant.core import entries as e
 from assistant.core.amending import amendment
@@ -18,8 +17,11 @@ from assistant.core.job import fold
 from assistant.core.problems import CallProblem
 from assistant.core.state import State
 from assistant.core.turns.readings import JUDGED_AGAIN
+from assistant.files.amending import amend
 from assistant.files.job_file import JobFile
+from assistant.files.times import utc_now
 from assistant.files.verify import verify
+from assistant.files.work import state_of
 from assistant.reports.html_report import html_of
 from assistant.reports.job_report import report_of
 from assistant.reports.table_report import csv_of
@@ -122,7 +124,7 @@ def test_an_amendment_in_the_file(job: Path) -> None:
     """It is added, the old entry and its sound stay, the value that counts is the new one, and the file is whole."""
     with JobFile.open(job) as job_file:
         before = job_file.entries()
-        first, *_ = amend(job_file, WallClock(), SECOND, "180", "misheard", "Sam Reed")
+        first, *_ = amend(job_file, utc_now(), SECOND, "180", "misheard", "Sam Reed")
         after = job_file.entries()
     assert after[: len(before)] == before
     assert after[len(before)] == first
@@ -136,7 +138,7 @@ def test_verdicts_that_hang_on_it_are_judged_again(job: Path) -> None:
     third = "compression", "compression", "cylinder 3"
     assert BAY.state.job.readings[third].entry.body()["verdict"] == "outside"
     with JobFile.open(job) as job_file:
-        _, again = amend(job_file, WallClock(), SECOND, "180", "misheard", "Sam")
+        _, again = amend(job_file, utc_now(), SECOND, "180", "misheard", "Sam")
     assert (again.entry.body()["verdict"], again.entry.body()["why"]) == ("within", JUDGED_AGAIN)
     assert state_in(job).job.readings[third] == again
 
@@ -146,7 +148,7 @@ def test_a_refused_amendment_adds_nothing(job: Path) -> None:
     with JobFile.open(job) as job_file:
         before = job_file.entries()
         with pytest.raises(CallProblem):
-            amend(job_file, WallClock(), SECOND, "1180", "misheard", "Sam")
+            amend(job_file, utc_now(), SECOND, "1180", "misheard", "Sam")
         assert job_file.entries() == before
 
 
@@ -163,7 +165,7 @@ def test_the_report_shows_who_amended_what(job: Path) -> None:
     """The new value with name and reason, the old one beside it, and who did the job; the job did not last longer for it."""
     with JobFile.open(job) as job_file:
         ended = job_file.entries()[-1].at
-        [kept, *_] = amend(job_file, WallClock(), SECOND, "180", "misheard", "Sam Reed")
+        [kept, *_] = amend(job_file, utc_now(), SECOND, "180", "misheard", "Sam Reed")
         report = report_of(job_file.entries())
     value = next(v for v in report.values if v.place == "cylinder 2")
     assert (value.written, value.amended) == ("180 psi", "amended by Sam Reed: misheard")

@@ -21,14 +21,14 @@ from job_samples import reading
 from scipy import optimize, stats
 from season_samples import FIVE, PROCEDURE, five_jobs, kept_job, spoken_job
 
-from assistant.bench.amending import amend
-from assistant.bench.clock import WallClock
 from assistant.cli import main
 from assistant.core.entries import Entry, ReadingKept, StepOpened
 from assistant.core.procedure import Limit
 from assistant.core.trade.seasons import NotTold, Projection, Season, Trend
 from assistant.core.units import Amount
+from assistant.files.amending import amend
 from assistant.files.job_file import JobFile
+from assistant.files.times import utc_now
 from assistant.reports.season_jobs import SeasonJob, read_seasons
 from assistant.reports.season_picture import ticks
 from assistant.reports.season_text import rounded, trend_line
@@ -341,7 +341,7 @@ def test_corrections_and_amendments_count(five: list[Path], tmp_path: Path) -> N
     assert jobs[-1].readings["compression", "compression", "cylinder 1"].value == "182"
     with JobFile.open(path) as job_file:
         sequence = max(k.sequence for k in job_file.entries() if isinstance(k.entry, ReadingKept))
-        amend(job_file, WallClock(), sequence, "183", "misheard", "Foreman")
+        amend(job_file, utc_now(), sequence, "183", "misheard", "Foreman")
     trend = by_title(trends_of(read_seasons([*five, path])))["compression cylinder 1"]
     assert trend.seasons[-1].value == Amount(Decimal(183), "psi")
     assert "gap" not in by_title(trends_of(read_seasons([*five, path])))  # not read this season

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import time
-from datetime import UTC, datetime
 from typing import Protocol
+
+from assistant.files.times import utc_now
 
 
 class Clock(Protocol):
@@ -17,11 +18,6 @@ class Clock(Protocol):
         """The time of day, ISO 8601 with milliseconds."""
 
 
-def utc_text(moment: datetime) -> str:
-    """A moment as the job file writes it: 2026-10-14T09:12:03.250Z."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.") + f"{moment.microsecond // 1000:03d}Z"
-
-
 class WallClock:
     """Real time."""
 
@@ -31,7 +27,7 @@ class WallClock:
 
     def utc(self) -> str:
         """Now."""
-        return utc_text(datetime.now(UTC))
+        return utc_now()
 
 
 class JumpingClock:
@@ -50,4 +46,4 @@ class JumpingClock:
 
     def utc(self) -> str:
         """Now, really."""
-        return utc_text(datetime.now(UTC))
+        return utc_now()

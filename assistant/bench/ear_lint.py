@@ -7,7 +7,6 @@ from datetime import date
 from pathlib import Path
 
 from assistant.bench.listening import state_at
-from assistant.bench.starting import Work, read_work
 from assistant.core.ear_lint.findings import Finding
 from assistant.core.ear_lint.linting import as_said, lint
 from assistant.core.ear_lint.sayable import Pronouncing
@@ -20,6 +19,7 @@ from assistant.files.dictionary import syllables
 from assistant.files.procedure_file import read_procedure
 from assistant.files.shipped import PROCEDURE, find_file
 from assistant.files.text_places import TextPlaces
+from assistant.files.work import Work, read_work
 from assistant.files.yaml_source import read_text
 from assistant.reports.ear_lint import EarReport
 

@@ -14,13 +14,13 @@ from typing import Protocol, runtime_checkable
 
 from assistant.bench.hearing import Ears
 from assistant.bench.listening import state_at
-from assistant.bench.starting import Work, read_work
 from assistant.core.expected import expectation_of
 from assistant.core.speech.automaton import either, word
 from assistant.core.speech.commands import ALL, spoken_forms
 from assistant.core.speech.compiling import compile_grammar
 from assistant.core.speech.step_grammar import grammar_of
 from assistant.devices.protocols import StreamingRecogniser
+from assistant.files.work import Work, read_work
 
 SAMPLE = (Path("pwc-off-season"), Path("tern-3"), Path("our-shop"))
 """The job whose words a model is asked for where there is none yet: procedure, machine and site sheet of the program."""

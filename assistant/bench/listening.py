@@ -9,7 +9,6 @@ from pathlib import Path
 import numpy as np
 
 from assistant.bench.hearing import Hearing
-from assistant.bench.starting import Work, no_such_step, state_of
 from assistant.core.engine import hear
 from assistant.core.entries import JobOpened, Kept, StepOpened
 from assistant.core.events import Heard
@@ -19,6 +18,7 @@ from assistant.core.speech.understanding import take_of_words
 from assistant.core.state import State, Talk
 from assistant.devices.protocols import RATE_HZ, AudioBlock
 from assistant.devices.sound_file import BLOCK_SAMPLES, read_sound
+from assistant.files.work import Work, no_such_step, state_of
 
 Json = dict[str, object]
 QUIET_AFTER_S = 1.0

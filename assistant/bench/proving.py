@@ -9,7 +9,6 @@ from pathlib import Path
 from assistant.bench.ear_lint import Progress, ear_lint
 from assistant.bench.sheet_checking import sheet_warnings
 from assistant.bench.sounds import StepSounds, sounds_of, sounds_text
-from assistant.bench.starting import read_work
 from assistant.core.machine import Site
 from assistant.core.problems import FileProblem, FileProblems, Place
 from assistant.core.procedure import Procedure
@@ -17,6 +16,7 @@ from assistant.core.proof import Proof, prove
 from assistant.files.procedure_file import load_procedure, read_procedure
 from assistant.files.shipped import PROCEDURE, find_file
 from assistant.files.word_clashes import refuse_clashes
+from assistant.files.work import read_work
 from assistant.files.yaml_source import read_text
 from assistant.reports.ear_lint import EarReport
 

@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Protocol
 
 from assistant.bench.going_well import GoingWell, shown
-from assistant.bench.starting import Work, program, state_of
+from assistant.bench.starting import program
 from assistant.bench.text_talk import TextTalk, heard
 from assistant.bench.transcript import kept_text
 from assistant.core import entries as e
@@ -26,6 +26,7 @@ from assistant.core.state import State
 from assistant.core.turns.opening import next_part, next_photograph, next_reading, wants_count
 from assistant.files.answers_file import Answers, repeated
 from assistant.files.procedure_file import read_procedure
+from assistant.files.work import Work, state_of
 from assistant.files.yaml_source import Text
 from assistant.reports.rehearsal import Kind, Line, Problem, Rehearsal, Who, parts_of_job, values_of_job
 

@@ -8,11 +8,11 @@ from datetime import date
 from itertools import groupby
 
 from assistant.bench.listening import state_at
-from assistant.bench.starting import Work
 from assistant.core.expected import expectation_of
 from assistant.core.speech.risks import Risk, risks
 from assistant.core.speech.sound_alikes import unknown_words
 from assistant.core.speech.step_grammar import grammar_of
+from assistant.files.work import Work
 
 TURNING_SHOWN, OTHERS_SHOWN = 3, 6
 """Pairs told of a step, in print; the JSON has all of them."""

@@ -12,11 +12,11 @@ from assistant.bench.clock import WallClock
 from assistant.bench.equipment import chosen_ears, hearing_with, label_reader, load_ears
 from assistant.bench.listening import hear_files, parse_words
 from assistant.bench.shelf import Shelf
-from assistant.bench.starting import read_work
 from assistant.calls.printing import print_line, show_stage
 from assistant.calls.working import say_which
 from assistant.core.problems import CallProblem, LayupProblem
 from assistant.files.model_store import models_root
+from assistant.files.work import read_work
 from assistant.settings import find_settings
 
 

@@ -69,11 +69,11 @@ def report(args: Namespace) -> int:
 
 def amend(args: Namespace) -> int:
     """Put another value in the place of a kept one, with a reason and a name. The old entry and its sound stay."""
-    from assistant.bench.amending import amend as amend_entry
+    from assistant.files.amending import amend as amend_entry
     from assistant.reports.values import told_reading
 
     with JobFile.open(args.job) as job_file:
-        for kept in amend_entry(job_file, WallClock(), args.sequence, args.value, args.reason, args.who):
+        for kept in amend_entry(job_file, WallClock().utc(), args.sequence, args.value, args.reason, args.who):
             print_line(told_reading(kept))
     return 0
 

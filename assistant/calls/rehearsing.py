@@ -10,12 +10,12 @@ from datetime import date
 
 from assistant.bench.going_well import GoingWell
 from assistant.bench.rehearsing import Scripted, Walk
-from assistant.bench.starting import Work, read_work
 from assistant.bench.typed_answers import Typed
 from assistant.calls.printing import print_line
 from assistant.core.expected_time import Pace
 from assistant.core.problems import CallProblem
 from assistant.files.answers_file import load_answers
+from assistant.files.work import Work, read_work
 from assistant.reports.rehearsal import Line
 from assistant.reports.rehearsal_text import Conversation, after_json, after_text, line_json
 from assistant.reports.wall_card import Subject, check_name, write_card

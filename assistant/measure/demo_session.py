@@ -7,16 +7,19 @@ import sys
 from contextlib import closing
 from pathlib import Path
 
+from assistant.bench.bay_board import BayBoard
 from assistant.bench.clock import WallClock
 from assistant.bench.equipment import chosen_ears, load_ears
 from assistant.bench.running import Session, run_recorded
-from assistant.bench.starting import open_job, read_work, resume_job
+from assistant.bench.starting import open_job, resume_job
 from assistant.bench.transcript import Transcript
 from assistant.core.problems import LayupProblem
 from assistant.core.state import State
+from assistant.files.bay_board import BoardWriter
 from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
 from assistant.files.shipped import shipped_folder
+from assistant.files.work import read_work
 from assistant.measure.demo_script import load_script
 from assistant.measure.demo_technician import DemoTechnician
 from assistant.measure.spool import SpooledTrack
@@ -38,8 +41,8 @@ def main(how: str, out: Path, settings: Settings) -> int:
     script = load_script(demo / "script.yaml")
     technician = DemoTechnician(script, demo / "recordings", demo / "labels", memory=out / "technician.json")
     spool = out / "sound" / f"{'1-start' if how == 'start' else '2-resume'}.jsonl"
-    with closing(SpooledTrack(spool)) as track:
-        watchers = (Transcript(lambda text: print(text, flush=True)),)
+    with closing(SpooledTrack(spool)) as track, BayBoard(BoardWriter(job)) as board:
+        watchers = (Transcript(lambda text: print(text, flush=True)), board)
         session = Session(begin, ears, technician.open_camera, settings, watchers)
         run_recorded(session, technician, track)
     return 0

@@ -21,10 +21,9 @@ from typing import Any
 
 import numpy as np
 
-from assistant.bench.clock import utc_text
 from assistant.bench.loop import Bench
 from assistant.bench.shelf import Shelf
-from assistant.bench.starting import Work, open_job, read_work, resume_job
+from assistant.bench.starting import open_job, resume_job
 from assistant.core.effects import Effect, Say
 from assistant.core.entries import Kept
 from assistant.core.events import EarsClosed, Event, Heard, NotRecorded, Recorded, Scanned, Tick
@@ -34,6 +33,8 @@ from assistant.core.state import State
 from assistant.devices.protocols import RATE_HZ, Samples
 from assistant.devices.voice.scripted_speaker import ScriptedSpeaker
 from assistant.files.shipped import shipped_folder
+from assistant.files.times import utc_text
+from assistant.files.work import Work, read_work
 from assistant.measure.fault_shim import How, arm
 
 Tell = Callable[[dict[str, Any]], None]

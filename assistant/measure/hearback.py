@@ -16,7 +16,6 @@ from pathlib import Path
 
 from assistant.bench.equipment import chosen_ears, load_ears
 from assistant.bench.hearing import Ears
-from assistant.bench.starting import work_in
 from assistant.core.engine import hear
 from assistant.core.events import Heard, Take
 from assistant.core.expected import expectation_of
@@ -25,6 +24,7 @@ from assistant.core.speech.step_grammar import grammar_of
 from assistant.devices.protocols import RATE_HZ, Recogniser, Samples, Utterance
 from assistant.devices.recognisers.choosing import EarsChosen
 from assistant.files.job_file import JobFile
+from assistant.files.work import work_in
 from assistant.measure.hearback_clips import KeptSound, kept_sounds, means
 from assistant.measure.hearback_scores import Answer, HeardAgain, report, sets_of
 from assistant.settings import Settings

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from assistant.bench.starting import Work, state_of
 from assistant.core.conditions import to_affirm
 from assistant.core.entries import Kept, ReadingKept
 from assistant.core.expected import expectation_of
@@ -26,6 +25,7 @@ from assistant.core.speech.understanding import take_of_words
 from assistant.core.state import Phase, State, Talk
 from assistant.core.truth import ClipTruth, Said, truth_of
 from assistant.core.word_errors import word_edits
+from assistant.files.work import Work, state_of
 from assistant.measure.speech_moments import ordinary
 
 

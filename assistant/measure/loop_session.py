@@ -18,13 +18,14 @@ from assistant.bench.clock import WallClock
 from assistant.bench.equipment import chosen_ears, load_ears
 from assistant.bench.hearing import Timing
 from assistant.bench.running import Session, run_live
-from assistant.bench.starting import open_job, read_work
+from assistant.bench.starting import open_job
 from assistant.core.effects import Effect, Record, Say
 from assistant.core.events import Event, Heard, Recorded
 from assistant.core.state import State
 from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
 from assistant.files.shipped import shipped_folder
+from assistant.files.work import read_work
 from assistant.measure.demo_script import load_script
 from assistant.measure.demo_technician import DemoTechnician
 from assistant.measure.turn_taking import TurnTaking

@@ -24,8 +24,8 @@ from pathlib import Path
 from assistant.bench.equipment import chosen_ears, load_ears
 from assistant.bench.hearing import Ears
 from assistant.bench.listening import state_at
-from assistant.bench.starting import read_work
 from assistant.core.problems import CallProblem
+from assistant.files.work import read_work
 from assistant.measure.calibrating import fits, row_of
 from assistant.measure.speech_campaign import campaign, compression
 from assistant.measure.speech_confusion import plot_confusion

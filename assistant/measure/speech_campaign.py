@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any, Literal
 
 from assistant.bench.listening import state_at
-from assistant.bench.starting import read_work
 from assistant.core.speech.commands import IN_STEP, spoken_forms
+from assistant.files.work import read_work
 from assistant.measure.recordings import Recording, read_manifest
 from assistant.measure.speech_moments import AnyNumbers, AtStep, Moment
 from assistant.measure.speech_sets import SpeechSet, talk_of

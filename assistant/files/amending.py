@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from assistant.bench.clock import Clock
-from assistant.bench.starting import state_of, work_in
 from assistant.core.amending import amendment, judged_again
 from assistant.core.entries import Kept
 from assistant.core.job import apply, fold
 from assistant.files.job_file import JobFile
+from assistant.files.work import state_of, work_in
 
 
-def amend(job_file: JobFile, clock: Clock, sequence: int, value: str, reason: str, who: str) -> tuple[Kept, ...]:
-    """Append it; what was appended, the amendment first. Raises CallProblem as `amendment` does, and then adds nothing."""
-    at = clock.utc()
+def amend(job_file: JobFile, at: str, sequence: int, value: str, reason: str, who: str) -> tuple[Kept, ...]:
+    """Append it at that time (UTC, `chain.AT_FORM`); what was appended, the amendment first.
+
+    Raises CallProblem as `amendment` does, and then adds nothing.
+    """
     plain = state_of(work_in(job_file), date.fromisoformat(at[:10]))
     state = replace(plain, job=fold(job_file.entries()))
     entry = amendment(state, sequence, value, reason, who)
