@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from assistant.bench.starting import Earlier, read_work
+from assistant.bench.starting import Earlier
 from assistant.bench.text_talk import TextTalk
 from assistant.core.effects import Effect, Say
 from assistant.core.entries import Entry, JobOpened, JobResumed, Kept
@@ -17,6 +17,7 @@ from assistant.core.job import Job, fold
 from assistant.core.machine import Site, WantedPart
 from assistant.core.procedure import Procedure
 from assistant.core.state import State
+from assistant.files.work import read_work
 
 TODAY = date(2026, 11, 25)
 TABLES = Path(__file__).parent / "tables"

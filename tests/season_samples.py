@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from assistant.bench.starting import open_job, work_of
+from assistant.bench.starting import open_job
 from assistant.core.entries import Entry
+from assistant.files.work import work_of
 from tests.conversation import Conversation
 
 PROCEDURE = """

@@ -14,7 +14,6 @@ from assistant.bench.clock import JumpingClock
 from assistant.bench.hearing import GUESSES_AT_MOST, Ears, Hearing, is_whole
 from assistant.bench.listening import state_at
 from assistant.bench.shelf import Shelf
-from assistant.bench.starting import read_work
 from assistant.core.events import Event, Heard, HeardEarly, Take
 from assistant.core.expected import COMMANDS_IN, expectation_of
 from assistant.core.speech.automaton import Automaton
@@ -23,6 +22,7 @@ from assistant.core.speech.step_grammar import grammar_of
 from assistant.devices.endpointing import Endpointer, Endpointing
 from assistant.devices.protocols import Samples, Utterance
 from assistant.devices.recognisers.scripted import ScriptedEar
+from assistant.files.work import read_work
 from assistant.measure.speech_campaign import compression
 from tests.conversation import take
 from tests.scripted_bay import LoudIsSpeech, blocks, loud, quiet, sure

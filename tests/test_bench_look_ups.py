@@ -14,7 +14,7 @@ from assistant.bench.hearing import Ears, Hearing
 from assistant.bench.loop import Bench
 from assistant.bench.recorded import RecordedInbox
 from assistant.bench.shelf import Shelf
-from assistant.bench.starting import follower_of, open_job, read_work, resume_job, work_in
+from assistant.bench.starting import follower_of, open_job, resume_job
 from assistant.cli import main
 from assistant.core.entries import ConditionAffirmed, JobFinished, ReadingKept
 from assistant.core.state import State
@@ -25,6 +25,7 @@ from assistant.devices.voice.conversation import ConversationTrack
 from assistant.devices.voice.scripted_speaker import ScriptedSpeaker
 from assistant.files.job_file import JobFile
 from assistant.files.verify import verify
+from assistant.files.work import read_work, work_in
 from tests.conversation import TABLES
 from tests.scripted_bay import LoudIsSpeech, Speaks, sure
 

@@ -8,17 +8,19 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bench.clock import JumpingClock, WallClock, utc_text
+from assistant.bench.clock import JumpingClock, WallClock
 from assistant.bench.loop import Bench
 from assistant.bench.shelf import MOST_HELD, Shelf
-from assistant.bench.starting import DEFAULT_SITE, open_job, resume_job
+from assistant.bench.starting import open_job, resume_job
 from assistant.core.entries import HeardUnclear, JobResumed, ReadingKept, RemarkKept, StepUnable
 from assistant.core.events import Candidate, EarsClosed, Event, Heard, Label, Take, Tick
 from assistant.core.job import fold
 from assistant.core.problems import CallProblem
 from assistant.devices.voice.scripted_speaker import ScriptedSpeaker
 from assistant.files.job_file import JobFile
+from assistant.files.times import utc_text
 from assistant.files.verify import verify
+from assistant.files.work import DEFAULT_SITE
 from tests.conversation import SHORT, take
 from tests.scripted_bay import do_short_job, loud, sure
 

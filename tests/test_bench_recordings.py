@@ -17,7 +17,7 @@ from assistant.bench.equipment import camera_of, chosen_ears, load_ears
 from assistant.bench.hearing import Timing
 from assistant.bench.recorded import PlainTechnician
 from assistant.bench.running import Session, run_recorded
-from assistant.bench.starting import Work, open_job, resume_job
+from assistant.bench.starting import open_job, resume_job
 from assistant.bench.transcript import Transcript
 from assistant.core.entries import CautionAnswered, JobResumed, Kept, PartScanned, ReadingKept, StepDone
 from assistant.core.job import fold
@@ -25,6 +25,7 @@ from assistant.core.state import State
 from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
 from assistant.files.verify import verify
+from assistant.files.work import Work
 from assistant.settings import Settings
 from tests.conversation import SHORT
 

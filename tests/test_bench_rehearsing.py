@@ -15,7 +15,6 @@ import pytest
 from assistant.bench.going_well import GoingWell, label_of
 from assistant.bench.listening import parse_words
 from assistant.bench.rehearsing import Scripted, Walk, minutes_of, shown_by_fields
-from assistant.bench.starting import Work, read_work
 from assistant.bench.text_talk import TextTalk
 from assistant.cli import main
 from assistant.core import entries as e
@@ -26,6 +25,7 @@ from assistant.core.labels.part_check import check_part
 from assistant.core.machine import SealLife, WantedPart
 from assistant.core.procedure import Step
 from assistant.files.answers_file import read_answers
+from assistant.files.work import Work, read_work
 from assistant.reports.rehearsal import KINDS, Rehearsal
 from tests.conversation import TABLES, TODAY
 

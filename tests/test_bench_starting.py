@@ -8,12 +8,13 @@ from pathlib import Path
 import pytest
 
 from assistant.bench.clock import WallClock
-from assistant.bench.starting import open_job, read_work, readings_of, resume_job
+from assistant.bench.starting import open_job, readings_of, resume_job
 from assistant.cli import main
 from assistant.core.entries import Entry, JobOpened, entry_from
 from assistant.core.problems import FileProblems
 from assistant.core.units import Amount
 from assistant.files.shipped import shipped_folder
+from assistant.files.work import read_work
 from tests.conversation import SHORT, TABLES, Conversation
 
 AT = "2026-11-25T08:00:00.000Z"

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from assistant import cli
-from assistant.bench.starting import open_job, read_work
+from assistant.bench.starting import open_job
 from assistant.files.job_file import JobFile, NotKept
+from assistant.files.work import read_work
 from tests.job_samples import at
 
 TABLES = Path(__file__).parent / "tables"

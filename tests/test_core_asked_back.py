@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from assistant.core.entries import Entry, QuestionAnswered, QuestionAsked, ReadingKept
 from tests.conversation import Conversation
 from tests.test_core_engine import at, at_the_end

@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.bench.starting import Work, read_work
 from assistant.core import entries as e
 from assistant.core import events as ev
 from assistant.core.conditions import UNSURE, broken
@@ -22,6 +21,7 @@ from assistant.core.job import Job, apply, fold
 from assistant.core.procedure import Never
 from assistant.core.speech import commands
 from assistant.core.speech.calibration import CALIBRATIONS
+from assistant.files.work import Work, read_work
 from tests.conversation import SHORT, TABLES, Conversation, short, take
 from tests.strategies import happen, happenings, help_on
 

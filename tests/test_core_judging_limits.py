@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.bench.starting import Earlier, work_of
+from assistant.bench.starting import Earlier
 from assistant.core import entries as e
+from assistant.files.work import work_of
 from tests.conversation import Conversation
 
 PROCEDURE = """\

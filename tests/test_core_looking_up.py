@@ -7,7 +7,6 @@ from decimal import Decimal
 
 import pytest
 
-from assistant.bench.starting import Work, work_of
 from assistant.core.effects import Effect
 from assistant.core.entries import Amended, ConditionAffirmed, ReadingKept
 from assistant.core.events import Event, Recorded
@@ -24,6 +23,7 @@ from assistant.files.procedure_file import load_procedure
 from assistant.files.sheet_file import load_sheet
 from assistant.files.shipped import shipped_folder
 from assistant.files.site_file import load_site
+from assistant.files.work import Work, work_of
 from tests.conversation import TABLES, Conversation
 
 TEXT = (TABLES / "short.yaml").read_text("utf-8")

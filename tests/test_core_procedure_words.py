@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.bench.starting import read_work
 from assistant.core import entries as e
 from assistant.core.events import Label
 from assistant.core.machine import Site
 from assistant.core.speech.repeating import part_of, words_in
+from assistant.files.work import read_work
 from tests.conversation import TABLES, Conversation, short
 from tests.strategies import help_on
 

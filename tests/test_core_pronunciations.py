@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 
 from assistant.bench.listening import state_at
-from assistant.bench.starting import read_work
 from assistant.core.expected import expectation_of
 from assistant.core.speech.commands import ALL, EVERYDAY
 from assistant.core.speech.dates import MONTHS, ORDINALS
@@ -19,6 +18,7 @@ from assistant.core.speech.pronunciations import OURS, PRONOUNCED
 from assistant.core.speech.sound_alikes import unknown_words
 from assistant.core.speech.step_grammar import grammar_of
 from assistant.core.speech.unit_words import SAID
+from assistant.files.work import read_work
 
 
 def test_every_pronunciation_is_one_of_cmudict() -> None:

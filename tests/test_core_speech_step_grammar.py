@@ -13,7 +13,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.bench.listening import state_at
-from assistant.bench.starting import read_work
 from assistant.core.expected import expectation_of
 from assistant.core.procedure import Choice, Reading
 from assistant.core.speech.amounts import span_in
@@ -22,6 +21,7 @@ from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.numbers import DIGITS, POINT, SIGNS
 from assistant.core.speech.saying import ways_to_say
 from assistant.core.speech.step_grammar import Meaning, SpokenReading, grammar_of, meanings_of
+from assistant.files.work import read_work
 from tests.strategies import sentences
 
 ROOT = Path(__file__).resolve().parents[1]

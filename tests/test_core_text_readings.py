@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bench.starting import read_work
 from assistant.core import entries as e
 from assistant.core.speech.saying import ReadBack
+from assistant.files.work import read_work
 from assistant.reports.write import write_report
 from tests.conversation import TABLES, Conversation
 

@@ -15,7 +15,6 @@ import yaml
 
 from assistant.bench.listening import parse_words
 from assistant.bench.proving import prove_file
-from assistant.bench.starting import Work, read_work
 from assistant.cli import main
 from assistant.core.speech import commands
 from assistant.core.speech.english import ENGLISH
@@ -23,6 +22,7 @@ from assistant.core.speech.number_words import READ_BACK
 from assistant.core.speech.unit_words import SAID
 from assistant.core.speech.wording import VERDICTS, ask_reading
 from assistant.core.units import SPOKEN
+from assistant.files.work import Work, read_work
 from assistant.settings import Settings
 
 ROOT = Path(__file__).resolve().parents[1]

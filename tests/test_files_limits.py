@@ -6,11 +6,11 @@ from decimal import Decimal
 
 import pytest
 
-from assistant.bench.starting import work_of
 from assistant.core.problems import FileProblems
 from assistant.core.procedure import LAST_SEASON, Limit, OfReading, Reading
 from assistant.core.units import Amount
 from assistant.files.procedure_file import read_procedure
+from assistant.files.work import work_of
 
 PROCEDURE = """\
 procedure: small

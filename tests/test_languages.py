@@ -12,7 +12,7 @@ import pytest
 from assistant.bench.clock import WallClock
 from assistant.bench.equipment import chosen_ears, voice_settings
 from assistant.bench.listening import parse_words
-from assistant.bench.starting import open_job, read_work, resume_job
+from assistant.bench.starting import open_job, resume_job
 from assistant.cli import main
 from assistant.core.problems import CallProblem, FileProblems
 from assistant.core.speech.english import ENGLISH, told
@@ -21,6 +21,7 @@ from assistant.core.speech.language import Language, placeholders
 from assistant.files import disk_trouble
 from assistant.files.language_file import find_language, load_language, shipped_languages
 from assistant.files.site_file import read_site
+from assistant.files.work import read_work
 from assistant.settings import Settings
 from tests.conversation import TABLES, TODAY
 from tests.made_language import WORD, language_text

@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 import yaml
 
-from assistant.bench.starting import read_work
 from assistant.core.binding import bind, say_amount
 from assistant.core.joint_steps import steps_of
 from assistant.core.labels.meaning import LabelMeaning
@@ -30,6 +29,7 @@ from assistant.core.units import KINDS, Amount
 from assistant.files.language_file import load_language
 from assistant.files.procedure_file import load_procedure
 from assistant.files.sheet_file import load_sheet
+from assistant.files.work import read_work
 from tests.conversation import TABLES, TODAY, Conversation
 from tests.language_tour import Tour, values_kept
 from tests.made_language import MARK, WORD, language_text

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bench.starting import read_work
 from assistant.core.problems import CallProblem
 from assistant.files.model_manifest import read_manifest
 from assistant.files.shipped import PROCEDURE, SHEET, SITE, find_file, installed_folder, shipped_folder, shipped_names
+from assistant.files.work import read_work
 from assistant.measure.demo_script import every_line, load_script
 
 ROOT = Path(__file__).resolve().parents[1]

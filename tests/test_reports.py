@@ -21,7 +21,7 @@ from assistant.core.job import fold
 from assistant.core.problems import CallProblem, ChainBroken
 from assistant.core.turns.opening import REASON_UNHEARD
 from assistant.files.job_file import JobFile
-from assistant.reports.figures import band_of, figures_of
+from assistant.reports.figures import band_of
 from assistant.reports.html_report import html_of
 from assistant.reports.job_report import report_of
 from assistant.reports.looks import ORDER
@@ -225,20 +225,6 @@ def test_links_lead_to_an_entry_on_the_page(said: list[tuple[str, str, int]]) ->
     anchors = [f"#{value}" for name, value in attributes if name == "id"]
     assert {value for name, value in attributes if name == "href"} <= set(anchors)
     assert len(anchors) == len(set(anchors))
-
-
-def test_compression_is_drawn() -> None:
-    """Three cylinders give three bars and the band above the limit; a single value gives no figure."""
-    [figure] = figures_of(REPORT.steps[0].values)
-    assert [(bar.place, bar.value, bar.verdict) for bar in figure.bars] == [
-        ("cylinder 1", "190 psi", "within"),
-        ("cylinder 2", "188 psi", "within"),
-        ("cylinder 3", "160 psi", "low"),
-    ]
-    [edge] = figure.lines
-    assert edge.text == "175"
-    assert figure.bars[0].y < edge.y < figure.bars[2].y
-    assert figures_of(REPORT.steps[2].values) == ()
 
 
 BANDS = [

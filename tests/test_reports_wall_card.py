@@ -20,13 +20,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.bench.starting import Work, read_work
 from assistant.cli import main
 from assistant.core import entries as e
 from assistant.core.job import Job, apply
 from assistant.core.problems import CallProblem, LayupProblem
 from assistant.core.procedure import Choice, Limit, Reading, Step
 from assistant.core.units import Amount
+from assistant.files.work import Work, read_work
 from assistant.reports.pdf import pdf_of
 from assistant.reports.text_width import width, wrapped
 from assistant.reports.wall_card import Subject, check_name, html_of, pages_of, write_card

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from assistant.bench.listening import parse_words
-from assistant.bench.starting import Work, read_work
 from assistant.cli import main
+from assistant.files.work import Work, read_work
 
 ROOT = Path(__file__).resolve().parents[1]
 TABLE = ROOT / "tests" / "tables" / "said_meant.tsv"

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from assistant.bench.starting import Work
 from assistant.core.events import DeviceBack, DeviceLost, Label, Scanned
 from assistant.core.speech.english import ENGLISH
+from assistant.files.work import Work
 from tests.conversation import Conversation
 
 SAYS = "assistant"
