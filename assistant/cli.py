@@ -19,6 +19,7 @@ try:  # half a second: Ctrl-C may come as soon
     from assistant.arguments.measuring import add_measuring
     from assistant.arguments.records import add_records
     from assistant.arguments.rehearsing import add_rehearsing
+    from assistant.arguments.reviewing import add_reviewing
     from assistant.arguments.sheets import add_sheets
     from assistant.arguments.working import add_working
     from assistant.core.problems import CallProblem, LayupProblem
@@ -82,6 +83,7 @@ def _parser() -> argparse.ArgumentParser:
     add_sheets(commands)
     add_rehearsing(commands)
     add_records(commands)
+    add_reviewing(commands)
     add_measuring(commands)
     return parser
 

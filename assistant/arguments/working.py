@@ -14,6 +14,9 @@ def add_working(commands: Commands) -> None:
     run = commands.add_parser("run", help="do a job: a procedure on a machine", description=calls.run.__doc__)
     run.add_argument("procedure", type=Path, metavar="PROCEDURE")
     machine_arguments(run, needed=True)
+    run.add_argument(
+        "--customer", default="", metavar="NAME", help="whose machine it is, for the sheet and the list of jobs"
+    )
     run.add_argument("--job", type=Path, metavar="FILE", help="job file to make (default: date and machine, .job)")
     run.add_argument(
         "--last-season",

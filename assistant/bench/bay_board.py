@@ -1,13 +1,16 @@
 """The bay board kept up while a job goes on: what is said, heard, kept and waited for, after every event and effect.
 
-A screen is a bonus. Whatever goes wrong here ends the board and never the job.
+A screen is a bonus. Whatever goes wrong here ends the board and never the job, and the loop never waits for the board's disk.
 """
 
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
+from typing import Protocol
 
 from assistant.bench.clock import WallClock
 from assistant.core.effects import Effect, Hush, Say
@@ -30,12 +33,24 @@ ANSWERS = {
     "standing by": ("go ahead",),
 }
 """The commands that answer what is asked in a phase."""
+ENDS_WITHIN_S = 2.0
+"""How long the end of a session waits for the board's disk; a disk that hangs then keeps a board that nobody writes."""
+
+
+class Shows(Protocol):
+    """Where boards go."""
+
+    def show(self, board: board.Board) -> None:
+        """This is how things stand now."""
+
+    def close(self) -> None:
+        """There are no more."""
 
 
 class BayBoard:
     """A Watcher that writes the board. `close` when the session is over, however it ended."""
 
-    def __init__(self, writer: board.BoardWriter) -> None:
+    def __init__(self, writer: Shows) -> None:
         self._writer = writer
         self._clock = WallClock()
         self._shown = board.Board(0, "", os.getpid(), ENGLISH.code, "starting")
@@ -113,6 +128,52 @@ class BayBoard:
         reading = next((r for r in asked.readings if r.name == entry.name), None) if asked else None
         name = reading.ask.rstrip("?. ") if reading else entry.name.replace("_", " ")
         return replace(now, kept=board.Value(name, entry.at, entry.value, entry.unit, entry.verdict))
+
+
+class BoardThread:
+    """Writes the newest board from a thread of its own; those that it has no time for are passed over."""
+
+    def __init__(self, writer: Shows) -> None:
+        self._writer = writer
+        self._changed = threading.Condition()
+        self._next: board.Board | None = None
+        self._ended = False
+        self._thread = threading.Thread(target=self._run, name="bay board", daemon=True)
+
+    def show(self, board: board.Board) -> None:
+        """Returns at once."""
+        with self._changed:
+            self._next = board
+            self._changed.notify()
+        if not self._ended and self._thread.ident is None:
+            self._thread.start()
+
+    def close(self) -> None:
+        """Returns when the board is gone, or after `ENDS_WITHIN_S`."""
+        with self._changed:
+            self._ended = True
+            self._changed.notify()
+        if self._thread.ident is not None:
+            self._thread.join(ENDS_WITHIN_S)
+
+    def _run(self) -> None:
+        try:
+            while (now := self._wait()) is not None:
+                self._writer.show(now)
+        except Exception:  # as in BayBoard: the job goes on
+            self._ended = True
+        self._writer.close()
+
+    def _wait(self) -> board.Board | None:
+        with self._changed:
+            self._changed.wait_for(lambda: self._ended or self._next is not None)
+            now, self._next = self._next, None
+            return None if self._ended else now
+
+
+def board_beside(job: Path) -> BayBoard:
+    """The watcher that keeps the board of that job file."""
+    return BayBoard(BoardThread(board.BoardWriter(job)))
 
 
 def step_in(state: State) -> board.Step:

@@ -36,12 +36,13 @@ def open_job(
     technician: str = "",
     earlier: Earlier = (),
     *,
+    customer: str = "",
     keeps_sound: bool = True,
 ) -> tuple[JobFile, State]:
     """A new job file with its first entry; refused where the file is there already.
 
-    `technician` does it, "" not named; `earlier` are last season's readings (`readings_of`); `keeps_sound`: what is heard
-    is kept as sound, for as long as the job lasts.
+    `technician` does it and `customer` is whose machine it is, "" not named; `earlier` are last season's readings
+    (`readings_of`); `keeps_sound`: what is heard is kept as sound, for as long as the job lasts.
     """
     job_file = JobFile.create(path)
     opened = JobOpened(
@@ -56,6 +57,7 @@ def open_job(
         technician=technician,
         earlier=earlier,
         keeps_sound=keeps_sound,
+        customer=" ".join(customer.split()),
     )
     try:
         return job_file, _begun(job_file, work, clock, opened)

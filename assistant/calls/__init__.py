@@ -9,6 +9,7 @@ from assistant.calls.measuring import devices, measure, models
 from assistant.calls.printing import print_line
 from assistant.calls.records import amend, hearback, parts, report, seasons, verify
 from assistant.calls.rehearsing import rehearse
+from assistant.calls.reviewing import review, users
 from assistant.calls.sheets import sheet_check, sheet_new
 from assistant.calls.working import demo, resume, run
 
@@ -33,6 +34,7 @@ __all__ = [
     "rehearse",
     "report",
     "resume",
+    "review",
     "run",
     "scan",
     "schemas",
@@ -40,5 +42,6 @@ __all__ = [
     "sheet_check",
     "sheet_new",
     "sign",
+    "users",
     "verify",
 ]

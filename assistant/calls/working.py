@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from argparse import Namespace
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 
+from assistant.bench.bay_board import board_beside
 from assistant.bench.clock import WallClock
 from assistant.bench.equipment import camera_of, chosen_ears, load_ears
 from assistant.bench.hearing import Ears
@@ -16,7 +18,7 @@ from assistant.bench.learnt_voice import names_for_record, with_voice
 from assistant.bench.recorded import PlainTechnician
 from assistant.bench.running import Session, run_live, run_recorded
 from assistant.bench.sheet_checking import in_the_bay
-from assistant.bench.starting import Work, follower_of, open_job, read_work, readings_of, resume_job, work_in
+from assistant.bench.starting import follower_of, open_job, readings_of, resume_job
 from assistant.bench.transcript import Transcript
 from assistant.calls.printing import print_line
 from assistant.core.problems import CallProblem
@@ -27,6 +29,7 @@ from assistant.devices.voice.conversation import ConversationTrack
 from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
 from assistant.files.voices import voices_root
+from assistant.files.work import Work, read_work, work_in
 from assistant.settings import Settings, find_settings
 
 Begin = Callable[[], tuple[JobFile, State]]
@@ -47,7 +50,9 @@ def run(args: Namespace) -> int:
     def begin() -> tuple[JobFile, State]:
         names, technician = names_for_record(ears, chosen), _technician(args, settings)
         keeps_sound = settings.keep_sound and not args.no_sound
-        return open_job(path, work, WallClock(), names, technician, earlier, keeps_sound=keeps_sound)
+        return open_job(
+            path, work, WallClock(), names, technician, earlier, customer=args.customer, keeps_sound=keeps_sound
+        )
 
     return _work(args, path, _session(args, begin, ears, settings, work))
 
@@ -154,15 +159,20 @@ def _check_parts(args: Namespace) -> None:
 
 def _work(args: Namespace, job: Path, session: Session) -> int:
     print_line(f"job file: {job}")
-    if args.ears == ["mic"]:
-        why = run_live(session, silent=args.voice == "silent")
-    else:
-        track = None if args.voice == "silent" else ConversationTrack(0.0)
-        why = run_recorded(session, PlainTechnician([Path(name) for name in args.ears]), track)
-        if track is not None:
-            track.write(Path(args.voice))
+    with board_beside(job) as board:
+        why = _worked(args, replace(session, watchers=(*session.watchers, board)))
     print_line(f"ended: {why}; job file: {job}")
     return 0
+
+
+def _worked(args: Namespace, session: Session) -> str:
+    if args.ears == ["mic"]:
+        return run_live(session, silent=args.voice == "silent")
+    track = None if args.voice == "silent" else ConversationTrack(0.0)
+    why = run_recorded(session, PlainTechnician([Path(name) for name in args.ears]), track)
+    if track is not None:
+        track.write(Path(args.voice))
+    return why
 
 
 def demo(args: Namespace) -> int:

@@ -7,7 +7,7 @@ import sys
 from contextlib import closing
 from pathlib import Path
 
-from assistant.bench.bay_board import BayBoard
+from assistant.bench.bay_board import board_beside
 from assistant.bench.clock import WallClock
 from assistant.bench.equipment import chosen_ears, load_ears
 from assistant.bench.running import Session, run_recorded
@@ -15,7 +15,6 @@ from assistant.bench.starting import open_job, resume_job
 from assistant.bench.transcript import Transcript
 from assistant.core.problems import LayupProblem
 from assistant.core.state import State
-from assistant.files.bay_board import BoardWriter
 from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
 from assistant.files.shipped import shipped_folder
@@ -24,6 +23,9 @@ from assistant.measure.demo_script import load_script
 from assistant.measure.demo_technician import DemoTechnician
 from assistant.measure.spool import SpooledTrack
 from assistant.settings import Settings
+
+TECHNICIAN, CUSTOMER = "Kim", "Jo Lake"
+"""Of our own scenario: nobody is called so."""
 
 
 def main(how: str, out: Path, settings: Settings) -> int:
@@ -34,14 +36,15 @@ def main(how: str, out: Path, settings: Settings) -> int:
 
     def begin() -> tuple[JobFile, State]:
         if how == "resume":
-            return resume_job(job, WallClock(), ears.names)
+            return resume_job(job, WallClock(), ears.names, TECHNICIAN)
         sheets = (procedures / "tern-3.sheet.yaml", procedures / "our-shop.site.yaml")
-        return open_job(job, read_work(procedures / "pwc-off-season.yaml", *sheets), WallClock(), ears.names)
+        work = read_work(procedures / "pwc-off-season.yaml", *sheets)
+        return open_job(job, work, WallClock(), ears.names, TECHNICIAN, customer=CUSTOMER)
 
     script = load_script(demo / "script.yaml")
     technician = DemoTechnician(script, demo / "recordings", demo / "labels", memory=out / "technician.json")
     spool = out / "sound" / f"{'1-start' if how == 'start' else '2-resume'}.jsonl"
-    with closing(SpooledTrack(spool)) as track, BayBoard(BoardWriter(job)) as board:
+    with closing(SpooledTrack(spool)) as track, board_beside(job) as board:
         watchers = (Transcript(lambda text: print(text, flush=True)), board)
         session = Session(begin, ears, technician.open_camera, settings, watchers)
         run_recorded(session, technician, track)

@@ -2,62 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from datetime import datetime
-from decimal import Decimal
-from functools import cache, partial
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from functools import partial
 
-from assistant.core.entries import Rival
-from assistant.reports.embedded import ClipBytes, embedded
+from assistant.core.entries import JobOpened
+from assistant.reports.embedded import ClipBytes, Embedded, embedded
 from assistant.reports.figures import figures_of
+from assistant.reports.figures.drawing import SHAPES
 from assistant.reports.job_report import JobReport
-from assistant.reports.looks import ORDER, named, told
-from assistant.reports.values import share_of, spaced, visible
+from assistant.reports.looks import ORDER
+from assistant.reports.page_templates import clock, likely, percent, template
+from assistant.reports.standing import Standing
 
-if TYPE_CHECKING:
-    from jinja2 import Template
-
-SHAPES = {"within": "circle", "low": "down", "high": "up", "outside": "diamond", "unsure": "square", "": "dash"}
-"""The shape drawn beside each verdict's word."""
-SHARE_SHOWN = Decimal("0.01")
-"""What an ear thought less likely than that is in the job file and the JSON, not on the page."""
+__all__ = ["SHAPES", "clock", "hour_from", "html_of", "likely", "percent"]
 
 
-def html_of(report: JobReport, clip: ClipBytes | None = None) -> str:
+def html_of(
+    report: JobReport,
+    clip: ClipBytes | None = None,
+    opened: JobOpened | None = None,
+    standing: Standing | None = None,
+    *,
+    sound: bool = True,
+) -> str:
     """The whole page. Everything that was heard or scanned is escaped.
 
-    With `clip`, what needs a look and what was heard with doubt can be listened to, and its label pictures seen.
+    `opened`: the job's first entry, from which figures know what their readings are. `standing`: what `verify` found, for the
+    signatures and the line by which the record is checked.
+    With `clip`, what needs a look and what was heard with doubt can be listened to, and its label pictures seen; without
+    `sound` (on paper) only seen.
     """
-    return _template().render(
+    return template("report.html").render(
         report=report,
         shapes=SHAPES,
         order=ORDER,
-        figures_of=figures_of,
+        figures=figures_of(report, opened),
         hour=hour_from(report.began),
-        embedded=partial(embedded, clip=clip),
+        embedded=partial(embedded if sound else _seen, clip=clip),
+        standing=standing,
     )
 
 
-@cache
-def _template() -> Template:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("assistant.reports"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters.update(clock=clock, named=named, told=told, spaced=spaced, visible=visible)
-    environment.filters.update(percent=percent, likely=likely)
-    return environment.get_template("report.html")
-
-
-def clock(time: str) -> str:
-    """A kept time as the page shows it, to the second: 2026-10-14 09:12:03 UTC. "" stays ""."""
-    return f"{datetime.fromisoformat(time):%Y-%m-%d %H:%M:%S} UTC" if time else ""
+def _seen(sha256: str, clip: ClipBytes | None) -> Embedded:
+    """The clip, where it is a picture."""
+    found = embedded(sha256, clip)
+    return Embedded() if found.media_type.startswith("audio") else found
 
 
 def hour_from(began: str) -> Callable[[str], str]:
@@ -67,17 +56,3 @@ def hour_from(began: str) -> Callable[[str], str]:
         return clock(time).split()[1] if time and time[:10] == began[:10] else clock(time)
 
     return hour
-
-
-def likely(others: Iterable[Rival]) -> tuple[Rival, ...]:
-    """Those that are worth their line on paper."""
-    return tuple(other for other in others if share_of(other) >= SHARE_SHOWN)
-
-
-def percent(other: Rival) -> str:
-    """The share of another thing that may have been said.
-
-    >>> percent(Rival("fifty", "50 psi", "0.222"))
-    '22\xa0%'
-    """
-    return f"{100 * share_of(other):.0f}\N{NO-BREAK SPACE}%"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from assistant.core.speech.wording import VERDICTS
 from assistant.reports.sections import ClockStep, DeviceChange, Part, StepReport
@@ -29,13 +30,17 @@ ORDER = (
 
 @dataclass(frozen=True)
 class Look:
-    """One thing to look at: its kind (of ORDER), the step, what it is in a sentence, and its entry and clip."""
+    """One thing to look at: its kind (of ORDER), the step, what it is in a sentence, and its entry and clip.
+
+    `doubt` (0 to 1) is how likely a value is another, by the asking rule's own figure.
+    """
 
     kind: str
     step: str
     what: str
     sequence: int = 0
     clip: str = ""
+    doubt: Decimal = Decimal(0)
 
 
 def looks_of(
@@ -54,7 +59,7 @@ def looks_of(
         looks.append(Look("not finished", where, "the job was not brought to its end"))
     looks += [Look("clock", "", f"the bay's clock was set back by {c.back_s} s", c.sequence) for c in clock]
     looks += [Look("device", "", f"{d.device} {d.state} {d.why}".strip(), d.sequence) for d in devices]
-    return tuple(sorted(looks, key=lambda look: ORDER.index(look.kind)))
+    return tuple(sorted(looks, key=lambda look: (ORDER.index(look.kind), -look.doubt)))
 
 
 def named(value: Value) -> str:
@@ -70,9 +75,9 @@ def told(verdict: str) -> str:
 def _of_step(step: StepReport) -> Iterator[Look]:
     yield from (_of_value(step, v, "out of limits") for v in step.values if v.out_of_limits)
     yield from (_of_value(step, v, "unsure") for v in step.values if v.verdict == "unsure")
-    doubtful = [v for v in step.values if v.doubtful]
-    for v in sorted(doubtful, key=lambda v: v.doubt, reverse=True):
-        yield Look("doubtful", step.title, f"{named(v)}: {v.written}{_why_doubtful(v)}", v.sequence, v.clip)
+    for v in (one for one in step.values if one.doubtful):
+        what = f"{named(v)}: {v.written}{_why_doubtful(v)}"
+        yield Look("doubtful", step.title, what, v.sequence, v.clip, v.doubt)
     yield from _of_parts(step)
     for remark in step.remarks:
         if remark.about == "finding":

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal, InvalidOperation
+from functools import lru_cache
 
 from assistant.core.entries import JobOpened, Kept, ReadingKept
 from assistant.core.looking_up import bound_as_of
-from assistant.core.machine import Site
+from assistant.core.machine import MachineSheet, Site
 from assistant.core.problems import FileProblems
 from assistant.core.procedure import Finding, Limit, Procedure, Reading, Step, position_in
 from assistant.core.speech.commands import IN_STEP
@@ -22,6 +23,9 @@ from assistant.core.trade.quarters import first_day
 from assistant.files.procedure_file import read_procedure
 from assistant.files.sheet_file import read_sheet
 from assistant.files.site_file import read_site
+
+TEXTS_KEPT = 32
+"""A shop's jobs share their texts: so many are read once."""
 
 
 class OwnTexts:
@@ -39,6 +43,11 @@ class OwnTexts:
         """The limits of a reading, their names amounts; None where they cannot be told."""
         reading = self._reading(step_id, name)
         return reading.limits if reading else None
+
+    def asked(self, step_id: str, name: str) -> str:
+        """What is asked for that reading, "" where it is not known."""
+        reading = self._reading(step_id, name)
+        return reading.ask if reading else ""
 
     def finding(self, step_id: str, name: str) -> Finding | None:
         """What the procedure puts down for the customer where that reading is not as it should be."""
@@ -65,12 +74,26 @@ class OwnTexts:
 
 def _bound(opened: JobOpened, entries: tuple[Kept, ...]) -> tuple[Procedure | None, Site]:
     try:
-        site = read_site(opened.site_text, "site")
-        sheet = read_sheet(opened.sheet_text, "machine sheet", kept=True)
-        bound = bound_as_of(read_procedure(opened.procedure_text, "procedure"), sheet, site, entries)
+        site = _site(opened.site_text)
+        bound = bound_as_of(_procedure(opened.procedure_text), _sheet(opened.sheet_text), site, entries)
     except FileProblems:
         return None, Site()
     return (None, Site()) if bound.problems else (bound.procedure, site)
+
+
+@lru_cache(maxsize=TEXTS_KEPT)
+def _procedure(text: str) -> Procedure:
+    return read_procedure(text, "procedure")
+
+
+@lru_cache(maxsize=TEXTS_KEPT)
+def _sheet(text: str) -> MachineSheet:
+    return read_sheet(text, "machine sheet", kept=True)
+
+
+@lru_cache(maxsize=TEXTS_KEPT)
+def _site(text: str) -> Site:
+    return read_site(text, "site")
 
 
 def _asked_then(step: Step, reading: Reading, r: ReadingKept, site: Site) -> Expectation:

@@ -1,0 +1,126 @@
+"""The forms by which a job is changed: each POST is one act of `acting`, for who may, and then the rows that it touched."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import anyio
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from assistant.core.entries import Kept, ReadingKept
+from assistant.core.problems import CallProblem
+from assistant.files.keys import keys_root
+from assistant.review import acting
+from assistant.review.guarding import guarded
+from assistant.review.job_page import Views, row_of
+from assistant.review.pages import by_htmx, page, rendered
+from assistant.review.roles import Act
+
+
+class Changes:
+    """`/jobs/NAME/uphold`, `amend`, `ask`, `answer`, `decide`, `sign`, `key`."""
+
+    def __init__(self, views: Views) -> None:
+        self._views = views
+        self.uphold = self._form("uphold", self._uphold)
+        self.amend = self._form("amend", self._amend)
+        self.ask = self._form("ask", self._ask)
+        self.answer = self._form("answer", self._answer)
+        self.decide = self._form("decide", self._decide)
+        self.sign = guarded("sign")(self._sign)
+        self.key = guarded("sign")(self._key)
+
+    def _form(self, act: Act, change: Callable[[Path, FormData, str], Sequence[int]]) -> Callable[[Request], object]:
+        """A POST that changes the job and answers with the rows it touched, or for a browser without script with the page."""
+
+        async def done(request: Request) -> Response:
+            path, form, who = self._views.path(request), await request.form(), request.state.who.name
+            touched = await anyio.to_thread.run_sync(change, path, form, who)
+            if not by_htmx(request):
+                order = str(form.get("order", ""))
+                address = request.url_for("job", name=path.stem).path
+                return RedirectResponse(f"{address}?order={order}&entry={touched[0]}#e{touched[0]}", 303)
+            return await anyio.to_thread.run_sync(self._rows, request, path, touched)
+
+        return guarded(act)(done)
+
+    def _rows(self, request: Request, path: Path, touched: Sequence[int]) -> Response:
+        """The first row in its own place, the others where they stand on the page; and how much is open."""
+        view = self._views.view(path)
+        pieces = [
+            rendered(request, "row.html", name=path.stem, row=row_of(view, sequence), beside=place > 0)
+            for place, sequence in enumerate(touched)
+        ]
+        pieces.append(rendered(request, "open_count.html", name=path.stem, view=view, report=view.report, beside=True))
+        return HTMLResponse("\n".join(pieces))
+
+    def _uphold(self, path: Path, form: FormData, who: str) -> Sequence[int]:
+        acting.uphold(path, number(form, "entry"), text(form, "why"), who)
+        return (number(form, "entry"),)
+
+    def _amend(self, path: Path, form: FormData, who: str) -> Sequence[int]:
+        reason = text(form, "other") or text(form, "reason")
+        kept = acting.amend(path, number(form, "entry"), text(form, "value"), reason, who)
+        return (kept[0].sequence, *replaced_by(kept))
+
+    def _ask(self, path: Path, form: FormData, who: str) -> Sequence[int]:
+        kept = acting.ask(path, number(form, "entry"), text(form, "question"), who)
+        return (number(form, "entry") or kept.sequence,)
+
+    def _answer(self, path: Path, form: FormData, who: str) -> Sequence[int]:
+        acting.answer(path, number(form, "question"), text(form, "words"), who)
+        return (number(form, "entry"),)
+
+    def _decide(self, path: Path, form: FormData, who: str) -> Sequence[int]:
+        entry = number(form, "entry")
+        words, by, on = text(form, "words"), text(form, "by"), text(form, "on")
+        acting.decide(path, entry, text(form, "decision"), words, by, on, who)
+        return (entry,)
+
+    async def _sign(self, request: Request) -> Response:
+        path, form = self._views.path(request), await request.form()
+        who = request.state.who.name
+        try:
+            await anyio.to_thread.run_sync(acting.sign, path, who, text(form, "passphrase"), keys_root())
+        except CallProblem as problem:
+            return await anyio.to_thread.run_sync(self._sign_again, request, path, problem)
+        return RedirectResponse(request.url_for("job", name=path.stem).path, 303)
+
+    async def _key(self, request: Request) -> Response:
+        path, form = self._views.path(request), await request.form()
+        given = (text(form, "passphrase"), text(form, "again"))
+        try:
+            await anyio.to_thread.run_sync(acting.new_key, request.state.who.name, *given, keys_root())
+        except CallProblem as problem:
+            return await anyio.to_thread.run_sync(self._sign_again, request, path, problem)
+        return RedirectResponse(request.url_for("signing", name=path.stem).path, 303)
+
+    def _sign_again(self, request: Request, path: Path, problem: CallProblem) -> Response:
+        view = self._views.view(path)
+        has_key = (keys_root() / f"{request.state.who.name}.key").is_file()
+        wrong = f"{problem.what}: {problem.do}." if problem.do else f"{problem.what}."
+        return page(
+            request, "sign.html", 400, name=path.stem, view=view, report=view.report, has_key=has_key, wrong=wrong
+        )
+
+
+def replaced_by(kept: Sequence[Kept]) -> tuple[int, ...]:
+    """The entries whose place was taken by the amendment and by what was judged again for it."""
+    return tuple(k.entry.replaces for k in kept if isinstance(k.entry, ReadingKept))
+
+
+def text(form: FormData, field: str) -> str:
+    """A field's text; "" where the form has none."""
+    value = form.get(field, "")
+    return value if isinstance(value, str) else ""
+
+
+def number(form: FormData, field: str) -> int:
+    """An entry's number. CallProblem for anything else."""
+    value = text(form, field)
+    if not (value.isascii() and value.isdigit() and len(value) < 10):
+        raise CallProblem("that is no entry", where=field, do="open the job again")
+    return int(value)

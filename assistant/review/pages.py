@@ -1,0 +1,77 @@
+"""The templates of the pages, and what every page is given: who looks, the token of its forms, words and shapes of verdicts."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from assistant.core.entries import DECISIONS, REASONS
+from assistant.reports.figures.drawing import HOLLOW, PATHS, SHAPES
+from assistant.reports.html_report import likely, percent
+from assistant.reports.looks import named, told
+from assistant.reports.values import spaced, visible
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+def page(request: Request, template: str, status: int = 200, **given: Any) -> Response:
+    """The page; everything that was heard, scanned or typed is escaped."""
+    return HTMLResponse(rendered(request, template, **given), status)
+
+
+def rendered(request: Request, template: str, **given: Any) -> str:
+    """Its text, or that of a piece of one."""
+    return templates().get_template(template).render(who=request.state.who, csrf=request.state.csrf, **given)
+
+
+def by_htmx(request: Request) -> bool:
+    """Was a piece of a page asked for, by the script on it."""
+    return request.headers.get("hx-request") == "true"
+
+
+@cache
+def templates() -> Environment:
+    """Made once."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("assistant.review"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(named=named, told=told, spaced=spaced, visible=visible, percent=percent, likely=likely)
+    environment.filters.update(day=day, hour=hour, share=share)
+    environment.globals.update(shapes=SHAPES, paths=PATHS, hollow=HOLLOW, reasons=REASONS, decisions=DECISIONS)
+    return environment
+
+
+def day(time: str) -> str:
+    """The day of a kept time: 2026-10-14; "" stays ""."""
+    return time[:10]
+
+
+def hour(time: str) -> str:
+    """The time of day of a kept time, UTC: 09:12:03."""
+    return f"{datetime.fromisoformat(time):%H:%M:%S}" if time else ""
+
+
+def share(sureness: str) -> str:
+    """A probability in print, never rounded up to certainty.
+
+    >>> share("0.9996"), share("0.871"), share("1.000")
+    ('over 99.9\xa0%', '87.1\xa0%', '100\xa0%')
+    """
+    try:
+        percent_sure = float(sureness) * 100
+    except ValueError:
+        return sureness
+    if percent_sure >= 100:
+        return "100\N{NO-BREAK SPACE}%"
+    return "over 99.9\N{NO-BREAK SPACE}%" if percent_sure > 99.9 else f"{percent_sure:.1f}\N{NO-BREAK SPACE}%"

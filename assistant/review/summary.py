@@ -1,0 +1,97 @@
+"""A job in a line of the list: what it is, how far it is, how much of it is open."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Literal
+
+from assistant.core.entries import JobSigned, Kept, SoundForgotten
+from assistant.core.problems import LayupProblem
+from assistant.reports.job_report import JobReport, report_of
+from assistant.reports.open_items import open_items
+from assistant.review.untrusted import entries_in
+
+State = Literal["open", "to be reviewed", "signed", "cannot be read"]
+STATES: tuple[State, ...] = ("to be reviewed", "open", "signed", "cannot be read")
+NAMES_ONE_MACHINE = ("hull_number", "engine_number", "serial_number", "vehicle_number")
+"""Readings that tell one machine from others of its model."""
+
+
+@dataclass(frozen=True)
+class Summary:
+    """`began` and `ended` are UTC; `numbers` what marks the single machine (hull number); `open` how much holds up a signature.
+
+    `problem`: why the file cannot be shown, "" where it can; then the rest is empty.
+    """
+
+    name: str
+    state: State
+    job: str = ""
+    machine: str = ""
+    procedure: str = ""
+    numbers: tuple[str, ...] = ()
+    customer: str = ""
+    technicians: tuple[str, ...] = ()
+    began: str = ""
+    ended: str = ""
+    entries: int = 0
+    out_of_limits: int = 0
+    open: int = 0
+    problem: str = ""
+
+    @property
+    def searched(self) -> str:
+        """All that a search looks at, in small letters."""
+        texts = (self.name, self.job, self.machine, self.procedure, *self.numbers, self.customer, *self.technicians)
+        return " ".join((*texts, self.began[:10], self.state)).casefold()
+
+    def fields(self) -> dict[str, object]:
+        """As JSON keeps it."""
+        return asdict(self)
+
+
+def summary_of(path: Path) -> Summary:
+    """The line for a job file, whatever lies there."""
+    try:
+        kept = entries_in(path)
+        report = report_of(kept)
+    except LayupProblem as problem:
+        return Summary(path.stem, "cannot be read", problem=problem.what)
+    return Summary(
+        name=path.stem,
+        state=state_of(report, kept),
+        job=report.job,
+        machine=report.machine,
+        procedure=report.procedure,
+        numbers=numbers_of(report),
+        customer=report.customer,
+        technicians=report.technicians,
+        began=report.began,
+        ended=report.ended,
+        entries=report.entries,
+        out_of_limits=len(report.out_of_limits),
+        open=len(open_items(report)),
+    )
+
+
+def state_of(report: JobReport, kept: tuple[Kept, ...]) -> State:
+    """Open, finished and to be reviewed, or signed with nothing of weight after it."""
+    if kept and _signed_last(kept):
+        return "signed"
+    return "to be reviewed" if report.finished else "open"
+
+
+def numbers_of(report: JobReport) -> tuple[str, ...]:
+    """The hull number and its like, as they were read."""
+    return tuple(v.value for v in report.values if v.name in NAMES_ONE_MACHINE)
+
+
+def _signed_last(kept: tuple[Kept, ...]) -> bool:
+    """The last entry that says anything of the work is a signature; that its sound was forgotten afterwards changes nothing."""
+    for k in reversed(kept):
+        if isinstance(k.entry, JobSigned):
+            return True
+        if not isinstance(k.entry, SoundForgotten):
+            return False
+    return False

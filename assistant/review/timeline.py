@@ -1,0 +1,196 @@
+"""One job as rows: each entry with all that the foreman needs to judge it, and three orders to see them in.
+
+*Doubtful first* goes by the figures of the asking rule itself: what holds up a signature, worst kind first (`looks.ORDER`), the
+most doubtful value first within its kind; then what was looked at already; then every other value, the least sure first; then
+the rest. *Open only* is the first part of it. *As it happened* is every entry in its place.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from functools import cached_property
+from typing import Literal, TypeVar
+
+from assistant.core import entries as e
+from assistant.core.entries import Kept
+from assistant.core.labels.spoken import SPOKEN
+from assistant.reports.job_report import JobReport, report_of
+from assistant.reports.looks import Look
+from assistant.reports.open_items import OpenItem, open_items
+from assistant.reports.own_texts import OwnTexts
+from assistant.reports.sections import AskedBack, Decision, Part, Remark, Upheld
+from assistant.reports.values import Earlier, Value
+from assistant.review.gauge import Gauge, gauge_of
+from assistant.review.row_words import told_plainly
+
+Order = Literal["doubtful", "open", "time"]
+ORDERS: Mapping[Order, str] = {"doubtful": "doubtful first", "open": "open only", "time": "as it happened"}
+ROWS_A_PAGE = 60
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Row:
+    """One entry. What it is not about is None or empty; `plain` tells it where nothing nearer does.
+
+    `asked` is what the assistant had asked for; `replaced` the value's later fate; `media` says what its clip is.
+    """
+
+    sequence: int
+    time: str
+    step: str
+    plain: str
+    value: Value | None
+    asked: str
+    gauge: Gauge | None
+    replaced: Earlier | None
+    part: Part | None
+    remark: Remark | None
+    findings: tuple[Remark, ...]
+    decision: Decision | None
+    looks: tuple[Look, ...]
+    open: tuple[OpenItem, ...]
+    upheld: Upheld | None
+    questions: tuple[AskedBack, ...]
+    clip: str
+    media: str
+
+    @property
+    def may_uphold(self) -> bool:
+        """Something of it is open that the foreman can settle by letting it stand."""
+        return any(item.kind not in ("finding", "asked back") for item in self.open)
+
+    @property
+    def may_decide(self) -> bool:
+        """It has a finding."""
+        return bool(self.findings)
+
+
+class JobView:
+    """A job's entries as rows. Made once for each state of the file; rows are made for a page at a time."""
+
+    def __init__(self, kept: tuple[Kept, ...]) -> None:
+        self.kept = kept
+        self.report: JobReport = report_of(kept)
+        self.open_items = open_items(self.report)
+        opened = next((k.entry for k in kept if isinstance(k.entry, e.JobOpened)), None)
+        self._texts = OwnTexts(opened, kept)
+
+    @property
+    def tally(self) -> Mapping[str, int]:
+        """How many are open of each kind, worst first."""
+        return Counter(item.kind for item in self.open_items)
+
+    def order(self, order: Order) -> tuple[int, ...]:
+        """The sequences of the rows, in that order."""
+        if order == "time":
+            return tuple(k.sequence for k in self.kept)
+        opened = [item.sequence for item in self.open_items if item.sequence]
+        if order == "open":
+            return tuple(dict.fromkeys(opened))
+        looked = [look.sequence for look in self.report.looks if look.sequence]
+        values = [v.sequence for v in sorted(self.report.values, key=lambda v: -v.doubt)]
+        rest = [
+            *(r.sequence for r in self.report.remarks),
+            *(p.sequence for p in self.report.parts),
+            *(p.sequence for p in self.report.photographs),
+        ]
+        asked = [question.sequence for question in self.report.questions]
+        return tuple(dict.fromkeys((*opened, *looked, *asked, *values, *rest)))
+
+    def rows(self, sequences: Iterable[int]) -> tuple[Row, ...]:
+        """These entries as rows. KeyError for one that the job has not."""
+        return tuple(self.row(sequence) for sequence in sequences)
+
+    def row(self, sequence: int) -> Row:
+        """One entry as a row."""
+        if not 1 <= sequence <= len(self.kept):
+            raise KeyError(sequence)
+        k = self.kept[sequence - 1]
+        value = self._values.get(sequence)
+        step = getattr(k.entry, "step", "")
+        return Row(
+            sequence=sequence,
+            time=k.at,
+            step=self.report.title(step) if step else "",
+            plain=told_plainly(k.entry),
+            value=value,
+            asked=self._texts.asked(value.step, value.name) if value else "",
+            gauge=gauge_of(value, self._numbers_beside(value)) if value else None,
+            replaced=self._replaced.get(sequence),
+            part=self._parts.get(sequence),
+            remark=self._remarks.get(sequence),
+            findings=self._findings.get(sequence, ()),
+            decision=self.report.decisions.get(sequence),
+            looks=self._looks.get(sequence, ()),
+            open=self._open.get(sequence, ()),
+            upheld=self.report.upheld.get(sequence),
+            questions=self._questions.get(sequence, ()),
+            clip=k.clip,
+            media=_media(k),
+        )
+
+    @cached_property
+    def _values(self) -> Mapping[int, Value]:
+        return {v.sequence: v for v in self.report.values}
+
+    @cached_property
+    def _replaced(self) -> Mapping[int, Earlier]:
+        return {old.sequence: old for v in self.report.values for old in v.earlier}
+
+    @cached_property
+    def _parts(self) -> Mapping[int, Part]:
+        return {p.sequence: p for p in self.report.parts}
+
+    @cached_property
+    def _remarks(self) -> Mapping[int, Remark]:
+        return {r.sequence: r for r in self.report.remarks if not r.written}
+
+    @cached_property
+    def _findings(self) -> Mapping[int, tuple[Remark, ...]]:
+        return _grouped((r.sequence, r) for r in self.report.findings)
+
+    @cached_property
+    def _looks(self) -> Mapping[int, tuple[Look, ...]]:
+        return _grouped((look.sequence, look) for look in self.report.looks)
+
+    @cached_property
+    def _open(self) -> Mapping[int, tuple[OpenItem, ...]]:
+        return _grouped((item.sequence, item) for item in self.open_items)
+
+    @cached_property
+    def _questions(self) -> Mapping[int, tuple[AskedBack, ...]]:
+        """A question stands with the entry that it is about, and with its own."""
+        about = [(q.about, q) for q in self.report.questions if q.about]
+        return _grouped([*about, *((q.sequence, q) for q in self.report.questions)])
+
+    def _numbers_beside(self, value: Value) -> tuple[Decimal, ...]:
+        """The other values of the same set: a spread is of all of them."""
+        found = []
+        for other in self.report.values:
+            if (other.step, other.name, other.unit) == (value.step, value.name, value.unit):
+                try:
+                    found.append(Decimal(other.value))
+                except InvalidOperation:
+                    continue
+        return tuple(number for number in found if number.is_finite())
+
+
+def _grouped(pairs: Iterable[tuple[int, T]]) -> dict[int, tuple[T, ...]]:
+    found: dict[int, tuple[T, ...]] = {}
+    for key, one in pairs:
+        found[key] = (*found.get(key, ()), one)
+    return found
+
+
+def _media(k: Kept) -> str:
+    """A label's or a photograph's clip is a picture, unless the number was said."""
+    if not k.clip:
+        return ""
+    picture = isinstance(k.entry, e.PhotographKept) or (
+        isinstance(k.entry, e.PartScanned) and k.entry.symbology != SPOKEN
+    )
+    return "picture" if picture else "sound"
