@@ -17,7 +17,7 @@ libraries=(libespeak-ng.so.1:libespeak-ng1 libzbar.so.0:libzbar0 libportaudio.so
   libGL.so.1:libgl1 libgthread-2.0.so.0:libglib2.0-0 libpangoft2-1.0.so.0:libpangoft2-1.0-0
   libharfbuzz-subset.so.0:libharfbuzz-subset0)
 # Programs that some tests compare ours with, each in the Debian package of its name; without them those are skipped.
-test_programs=(zint sqlite3)
+test_programs=(zint sqlite3 chromium)
 
 say() { printf 'setup: %s\n' "$*"; }
 

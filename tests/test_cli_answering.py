@@ -7,9 +7,11 @@ import shutil
 from pathlib import Path
 
 import pytest
-from job_samples import small_job
+from job_samples import at, reading, small_job
 
 from assistant.cli import main
+from assistant.core.entries import EntryUpheld, JobFinished
+from assistant.files.job_file import JobFile
 from assistant.files.keys import Locking, make_key
 from assistant.files.verify import verify
 
@@ -25,7 +27,8 @@ def bay(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (tmp_path / "words").write_text(WORDS + "\n")
     for name in ("Ada Lind", "Bea"):
         make_key(name, WORDS, tmp_path / "data" / "layup" / "keys", Locking(1, 8192))
-    small_job(tmp_path / "1234.job")
+    with JobFile.open(small_job(tmp_path / "1234.job")) as job_file:
+        job_file.append(JobFinished(1, 0), at(6))
     return tmp_path
 
 
@@ -40,7 +43,7 @@ def test_from_key_to_bundle(bay: Path, capsys: pytest.CaptureFixture[str]) -> No
     assert layup("keys") == 0
     assert "Cy Dorn: signs here, public key" in capsys.readouterr().out
     assert layup("sign", "1234.job", "--who", "Cy Dorn", "--passphrase-file", "words") == 0
-    assert "signed by Cy Dorn in entry 7" in capsys.readouterr().out
+    assert "signed by Cy Dorn in entry 8" in capsys.readouterr().out
     assert layup("verify", "1234.job", "--key", "data/layup/keys/Cy Dorn.pem", "--json") == 0
     row = json.loads(capsys.readouterr().out)
     assert (row["whole"], row["signed"][0]["who"], row["signed"][0]["known"]) == (True, "Cy Dorn", "Cy Dorn")
@@ -49,7 +52,21 @@ def test_from_key_to_bundle(bay: Path, capsys: pytest.CaptureFixture[str]) -> No
     capsys.readouterr()
     assert layup("export", "1234.job", "--jsonl") == 0
     lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
-    assert [line.get("sequence") for line in lines] == [1, 2, 3, 4, 5, 6, 7, None]
+    assert [line.get("sequence") for line in lines] == [1, 2, 3, 4, 5, 6, 7, 8, None]
+
+
+def test_an_open_job_is_not_signed(bay: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A value that was asked about and looked at by nobody holds the signature up, and is named with its entry."""
+    with JobFile.open(bay / "1234.job") as job_file:
+        doubted = reading("compression", "cylinder 3", "180", asked="affirm", sureness="0.871", rule="the ears differ")
+        job_file.append(doubted, at(7))
+    assert layup("sign", "1234.job", "--who", "Ada Lind", "--passphrase-file", "words") == 2
+    said = capsys.readouterr().err
+    assert "not signed: 1 thing is open: entry 8, doubtful" in said
+    assert "layup review" in said
+    with JobFile.open(bay / "1234.job") as job_file:
+        job_file.append(EntryUpheld(8, "listened to it", "Ada Lind"), at(8))
+    assert layup("sign", "1234.job", "--who", "Ada Lind", "--passphrase-file", "words") == 0
 
 
 def test_the_passphrase_from_the_environment(bay: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -74,7 +91,7 @@ def test_sound_is_forgotten(bay: Path, capsys: pytest.CaptureFixture[str]) -> No
     (bay / "text.job").write_text("hello")
     assert layup("forget", "1234.job", "text.job", "5678.job", "--clips", "--who", "Ada") == 2
     out, err = capsys.readouterr()
-    assert out == "1234.job: 2 sounds forgotten, entry 7\n5678.job: 2 sounds forgotten, entry 7\n"
+    assert out == "1234.job: 2 sounds forgotten, entry 8\n5678.job: 2 sounds forgotten, entry 8\n"
     assert "no job file" in err
     assert layup("forget", "1234.job", "--clips") == 0
     assert "nothing to forget" in capsys.readouterr().out

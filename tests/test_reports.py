@@ -450,7 +450,7 @@ def test_a_clip_that_cannot_be_had_is_told(tmp_path: Path) -> None:
     assert embedded_in(tmp_path / "r.html") == []
 
 
-@pytest.mark.parametrize(("name", "what"), [("r.pdf", ".pdf reports"), ("r.docx", ".docx"), ("r", "without an ending")])
+@pytest.mark.parametrize(("name", "what"), [("r.txt", ".txt reports"), ("r.docx", ".docx"), ("r", "without an ending")])
 def test_other_forms_are_refused(tmp_path: Path, name: str, what: str) -> None:
     """A form that is not made is refused by name, with those that are."""
     with pytest.raises(CallProblem, match=f"{what}.* are not made\n.*.html, .csv, .json"):

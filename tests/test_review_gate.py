@@ -19,10 +19,11 @@ from starlette.testclient import TestClient
 from assistant.core.problems import CallProblem, JobFileBroken
 from assistant.files.keys import Locking
 from assistant.review.answer import HEADERS
-from assistant.review.crossing import host_name
+from assistant.review.crossing import host_name, whole_body
 from assistant.review.entrance import LOOPBACK_NAMES
 from assistant.review.gate import GateSettings, gated, guarded, guarded_routes
 from assistant.review.log_in import own_path
+from assistant.review.refusals import Refused
 from assistant.review.roles import ACTS, MAY, ROLES, Act, Role
 from assistant.review.sessions import ABSOLUTE_S, IDLE_S
 from assistant.review.users import add_user, remove_user
@@ -579,6 +580,7 @@ def test_every_answer_has_the_headers(bay: Bay) -> None:
         "403": browser.post("/act/sign"),
         "404": browser.get("/nothing"),
         "405": browser.put("/"),
+        "431": browser.get("/", headers={"x-more": "x" * 17_000}),
         "413": browser.post("/act/sign", content=b"x" * 70_000),
         "421": browser.get("/", headers={"host": "elsewhere.example"}),
         "422": browser.get("/wrong/broken"),
@@ -586,7 +588,9 @@ def test_every_answer_has_the_headers(bay: Bay) -> None:
         "post": browser.post("/act/sign", data={"csrf": csrf, "words": "done"}),
         "429": [bay.browser().log_in("Nobody", "x") for _ in range(6)][-1],
     }
-    assert answers["unchanged file"].status_code == 304 and answers["429"].status_code == 429
+    assert answers["unchanged file"].status_code == 304
+    numbered = {kind: answer.status_code for kind, answer in answers.items() if kind.isdigit()}
+    assert numbered == {kind: int(kind) for kind in numbered}
     for kind, answer in answers.items():
         for name, value in HEADERS.items():
             assert answer.headers[name] == value, (kind, name)
@@ -595,6 +599,18 @@ def test_every_answer_has_the_headers(bay: Bay) -> None:
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; media-src 'self'; connect-src 'self'; "
         "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
     )
+
+
+def test_a_route_may_narrow_the_policy_in_its_own_way_but_not_drop_it() -> None:
+    own, ours = "default-src 'none'; style-src 'sha256-x'", HEADERS["content-security-policy"]
+
+    def page(request: Request) -> Response:
+        return HTMLResponse("x", headers={"content-security-policy": request.query_params["policy"]})
+
+    settings = GateSettings(who="Ines Voss")
+    browser = Browser(gated([Route("/", guarded("look")(page))], settings), settings, "http://localhost:8710")
+    for policy, sent in ((own, own), ("default-src *", ours), ("", ours)):
+        assert browser.get("/", params={"policy": policy}).headers["content-security-policy"] == sent
 
 
 def test_our_own_pages_keep_the_policy(bay: Bay, alone: Browser) -> None:
@@ -660,6 +676,22 @@ def test_no_body_over_64_kib_is_taken_however_it_is_sent(bay: Bay) -> None:
             browser.post("/act/sign", headers={"content-length": length, "x-csrf": csrf}, content=b"x").status_code
             == 413
         )
+
+
+@pytest.mark.parametrize("stops_with", ["silence", "drops", "leaving"])
+def test_a_body_that_does_not_arrive_is_given_up(stops_with: str) -> None:
+    """Also where a byte comes now and then: it is the whole that must be there in time."""
+
+    async def receive() -> dict[str, object]:
+        if stops_with == "leaving":
+            return {"type": "http.disconnect"}
+        await anyio.sleep(10 if stops_with == "silence" else 0.01)
+        return {"type": "http.request", "body": b"x", "more_body": True}
+
+    request = Request({"type": "http", "method": "POST", "path": "/", "headers": []})
+    with pytest.raises(Refused) as refused:
+        anyio.run(whole_body, request, receive, 0.1)
+    assert refused.value.status_code == 408
 
 
 def test_hostile_forms_are_refused_and_break_nothing(bay: Bay) -> None:

@@ -12,6 +12,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import anyio
@@ -84,9 +85,9 @@ class Server:
 
 @pytest.fixture(scope="module")
 def alone() -> Iterator[str]:
-    server = Server("--port", "0")
-    yield server.address()
-    assert server.end() == 0, server.said
+    with Server("--port", "0") as server:
+        yield server.address()
+        assert server.end() == 0, server.said
 
 
 @pytest.fixture(scope="module")
@@ -149,29 +150,29 @@ def test_said_who_and_served_by_a_real_server(alone: str) -> None:
 
 def test_an_address_that_a_client_claims_for_itself_is_not_believed(users: Path) -> None:
     """Else the limit on log-ins is one header away from none."""
-    server = Server("--listen", "127.0.0.1:0")
-    with httpx.Client(base_url=server.address()) as browser:
-        csrf = csrf_in(browser.get("/login").text)
-        fields = {"csrf": csrf, "name": "Nobody", "passphrase": "x"}
-        browser.post("/login", data=fields, headers={"x-forwarded-for": "192.0.2.7", "x-forwarded-proto": "https"})
-    assert server.end() == 0
-    assert "log-in refused: an unknown name, from 127.0.0.1" in server.said
+    with Server("--listen", "127.0.0.1:0") as server:
+        with httpx.Client(base_url=server.address()) as browser:
+            csrf = csrf_in(browser.get("/login").text)
+            fields = {"csrf": csrf, "name": "Nobody", "passphrase": "x"}
+            browser.post("/login", data=fields, headers={"x-forwarded-for": "192.0.2.7", "x-forwarded-proto": "https"})
+        assert server.end() == 0
+        assert "log-in refused: an unknown name, from 127.0.0.1" in server.said
 
 
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
 def test_it_ends_cleanly_when_told_also_while_a_stream_is_open(how: signal.Signals) -> None:
-    server = Server("--port", "0", "--who", "Ines Voss")
-    with httpx.Client(base_url=server.address()) as browser:
+    with Server("--port", "0", "--who", "Ines Voss") as server, httpx.Client(base_url=server.address()) as browser:
         assert browser.get("/").text == "Ines Voss, foreman"
         with browser.stream("GET", "/bay/events") as stream:
-            assert next(stream.iter_bytes()).startswith(b"data: tick")
+            pieces = stream.iter_bytes()
+            assert next(pieces).startswith(b"data: tick")
             began = time.monotonic()
             server.process.send_signal(how)
-            with pytest.raises(httpx.HTTPError):
-                for _ in stream.iter_bytes():
+            with suppress(httpx.HTTPError):
+                for _ in pieces:
                     pass
-                raise httpx.ReadError("the stream was ended in good order")
-        assert server.end(how) == 0, server.said
+        server.process.wait(20)
+        assert server.end() == 0, server.said
     assert time.monotonic() - began < 15
     assert server.said[-1] == "the pages are closed" and not any("Traceback" in line for line in server.said)
 
@@ -188,9 +189,10 @@ def test_a_port_that_is_taken_is_told() -> None:
 
 
 def test_huge_headers_are_refused(alone: str) -> None:
-    """RFC 9110, 15.5: a client's fault, and no page of ours ever sees them."""
-    answer = httpx.get(f"{alone}/who", headers={"x-more": "x" * 40_000})
-    assert 400 <= answer.status_code < 500
+    """RFC 6585, 5: 431; what is longer than one read is refused by h11 (400)."""
+    assert httpx.get(f"{alone}/who", headers={"x-more": "x" * 40_000}).status_code == 431
+    with suppress(httpx.TransportError):  # hung up on while it still sends
+        assert httpx.get(f"{alone}/who", headers={"x-more": "x" * 400_000}).status_code == 400
     assert httpx.get(f"{alone}/who").status_code == 200
 
 
@@ -263,22 +265,24 @@ def test_who_waits_for_a_slow_page_is_not_hung_up_on_and_may_ask_again(hurried: 
 
 
 def test_over_tls_one_logs_in_with_a_certificate_that_is_checked(users: Path, certificate: tuple[Path, Path]) -> None:
-    server = Server("--listen", "127.0.0.1:0", "--certificate", str(certificate[0]), "--key", str(certificate[1]))
-    address = server.address()
-    trust = ssl.create_default_context(cafile=str(certificate[0]))
-    with httpx.Client(base_url=address, verify=trust) as browser:
-        assert address.startswith("https://127.0.0.1:")
-        fields = {"csrf": csrf_in(browser.get("/login").text), "name": "Ines Voss", "passphrase": "wet bilge pump"}
-        answer = browser.post("/login", data=fields, headers={"origin": address, "sec-fetch-site": "same-origin"})
-        assert answer.status_code == 303 and "; Secure" in answer.headers["set-cookie"]
-        assert answer.headers["set-cookie"].startswith("__Host-layup-")
-        assert browser.get("/").text == "Ines Voss, foreman"
-    with pytest.raises(httpx.HTTPError):
-        httpx.get(address.replace("https", "http"))
-    old = ssl.create_default_context(cafile=str(certificate[0]))
-    old.maximum_version, old.minimum_version = ssl.TLSVersion.TLSv1_2, ssl.TLSVersion.TLSv1_2
-    assert httpx.get(f"{address}/login", verify=old).status_code == 200
-    assert server.end() == 0 and not any("warning" in line for line in server.said)
+    with Server(
+        "--listen", "127.0.0.1:0", "--certificate", str(certificate[0]), "--key", str(certificate[1])
+    ) as server:
+        address = server.address()
+        trust = ssl.create_default_context(cafile=str(certificate[0]))
+        with httpx.Client(base_url=address, verify=trust) as browser:
+            assert address.startswith("https://127.0.0.1:")
+            fields = {"csrf": csrf_in(browser.get("/login").text), "name": "Ines Voss", "passphrase": "wet bilge pump"}
+            answer = browser.post("/login", data=fields, headers={"origin": address, "sec-fetch-site": "same-origin"})
+            assert answer.status_code == 303 and "; Secure" in answer.headers["set-cookie"]
+            assert answer.headers["set-cookie"].startswith("__Host-layup-")
+            assert browser.get("/").text == "Ines Voss, foreman"
+        with pytest.raises(httpx.HTTPError):
+            httpx.get(address.replace("https", "http"))
+        old = ssl.create_default_context(cafile=str(certificate[0]))
+        old.maximum_version, old.minimum_version = ssl.TLSVersion.TLSv1_2, ssl.TLSVersion.TLSv1_2
+        assert httpx.get(f"{address}/login", verify=old).status_code == 200
+        assert server.end() == 0 and not any("warning" in line for line in server.said)
 
 
 def wanted(*arguments: str) -> Wanted:
@@ -397,36 +401,38 @@ def test_a_browser_logs_in_by_keyboard_alone_and_axe_finds_no_fault(
     chromium: BrowserType, users: Path, width: int
 ) -> None:
     """Under our own policy, with the Origin "null" and Sec-Fetch-Site that Chromium sends for a form."""
-    server = Server("--listen", "127.0.0.1:0")
-    page = chromium.new_page(viewport={"width": width, "height": 740})
-    told: list[str] = []
-    page.on("console", lambda message: told.append(message.text))
-    page.on(
-        "request",
-        lambda request: told.append(f"origin {request.headers.get('origin')}") if request.method == "POST" else None,
-    )
-    page.goto(f"{server.address()}/act/sign")
-    assert page.title() == "Log in" and page.evaluate("document.activeElement.id") == "name"
-    assert serious_faults(page) == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    page.keyboard.type("Ines Voss")
-    page.keyboard.press("Tab")
-    page.keyboard.type("wrong")
-    page.keyboard.press("Enter")
-    page.wait_for_selector("[role=alert]")
-    assert serious_faults(page) == []
-    page.screenshot(path=f"/tmp/layup-log-in-{width}.png")
-    page.keyboard.type("Ines Voss")
-    page.keyboard.press("Tab")
-    page.keyboard.type("wet bilge pump")
-    page.keyboard.press("Enter")
-    page.wait_for_url("**/act/sign")
-    assert page.inner_text("body") == "Ines Voss, foreman"
-    page.goto(f"{server.address_said}/nothing")
-    assert "There is no such page here." in page.inner_text("h1") and serious_faults(page) == []
-    page.close()
-    assert server.end() == 0
-    assert [line for line in told if "Refused" in line or "violates" in line] == []
+    with Server("--listen", "127.0.0.1:0") as server:
+        page = chromium.new_page(viewport={"width": width, "height": 740})
+        told: list[str] = []
+        page.on("console", lambda message: told.append(message.text))
+        page.on(
+            "request",
+            lambda request: (
+                told.append(f"origin {request.headers.get('origin')}") if request.method == "POST" else None
+            ),
+        )
+        page.goto(f"{server.address()}/act/sign")
+        assert page.title() == "Log in" and page.evaluate("document.activeElement.id") == "name"
+        assert serious_faults(page) == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        page.keyboard.type("Ines Voss")
+        page.keyboard.press("Tab")
+        page.keyboard.type("wrong")
+        page.keyboard.press("Enter")
+        page.wait_for_selector("[role=alert]")
+        assert serious_faults(page) == []
+        page.screenshot(path=f"/tmp/layup-log-in-{width}.png")
+        page.keyboard.type("Ines Voss")
+        page.keyboard.press("Tab")
+        page.keyboard.type("wet bilge pump")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/act/sign")
+        assert page.inner_text("body") == "Ines Voss, foreman"
+        page.goto(f"{server.address_said}/nothing")
+        assert "There is no such page here." in page.inner_text("h1") and serious_faults(page) == []
+        page.close()
+        assert server.end() == 0
+        assert [line for line in told if "Refused" in line or "violates" in line] == []
 
 
 def serious_faults(page: Page) -> list[str]:

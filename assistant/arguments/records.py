@@ -17,12 +17,7 @@ def add_records(commands: Commands) -> None:
     verify.add_argument("--key", type=Path, metavar="PEM", help="it must be signed with this public key")
     json_argument(verify)
     verify.set_defaults(call=calls.verify)
-    report = commands.add_parser("report", help="a job as a page or a table", description=calls.report.__doc__)
-    report.add_argument("job", type=Path, metavar="JOB")
-    report.add_argument(
-        "-o", "--output", type=Path, required=True, metavar="FILE", help="FILE.html, FILE.csv or FILE.json"
-    )
-    report.set_defaults(call=calls.report)
+    _add_report(commands)
     amend = commands.add_parser(
         "amend", help="the foreman puts another value in the place of a kept one", description=calls.amend.__doc__
     )
@@ -36,6 +31,37 @@ def add_records(commands: Commands) -> None:
     _add_hearback(commands)
     _add_seasons(commands)
     _add_parts(commands)
+
+
+def _add_report(commands: Commands) -> None:
+    report = commands.add_parser(
+        "report", help="a job on paper: for the foreman, the customer, or as a tag", description=calls.report.__doc__
+    )
+    report.add_argument("job", type=Path, metavar="JOB")
+    report.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        required=True,
+        metavar="FILE",
+        help="FILE.html or FILE.pdf; for the foreman FILE.csv and FILE.json too",
+    )
+    report.add_argument(
+        "--for",
+        dest="audience",
+        choices=("foreman", "customer", "tag"),
+        default="foreman",
+        help="who is to read it (default: foreman)",
+    )
+    report.add_argument("--full-name", action="store_true", help="on the tag, the customer's name and not his initials")
+    report.add_argument(
+        "--address", metavar="URL", help="of the shop's own pages, for the code on the tag (default: the job's name)"
+    )
+    report.add_argument(
+        "--paper", choices=("a4", "a6"), help="of the tag: a4 with a line to cut along (default), or a6"
+    )
+    report.add_argument("--next-look", metavar="TEXT", help="on the tag, when somebody looks next (default: a line)")
+    report.set_defaults(call=calls.report)
 
 
 def _add_seasons(commands: Commands) -> None:

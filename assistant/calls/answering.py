@@ -35,15 +35,22 @@ def keys(args: Namespace) -> int:
 def sign(args: Namespace) -> int:
     """Answer for all that stands in a job: the foreman's signature over the last hash, kept in the job file.
 
-    The key is the one called NAME, or --key. What is amended afterwards is not signed: sign again. Keep what this prints, or
+    Refused while anything in it is open: a value out of limits or in doubt that nobody looked at, a finding without the
+    customer's decision, a question without an answer. `layup review` is where these are settled. The key is the one called NAME, or --key. What is amended afterwards is not signed: sign again. Keep what this prints, or
     a copy of the file, where whoever has the job file can't change it: only that shows if the signature is cut off too.
     """
     from assistant.files.answering import sign_job
+    from assistant.files.job_file import JobFile
     from assistant.files.keys import key_file, known_keys, unlock
     from assistant.files.passphrases import passphrase
     from assistant.files.verify import verify as look
+    from assistant.reports.job_report import report_of
+    from assistant.reports.open_items import refuse_open
 
-    key = unlock(key_file(args.key or args.who, keys_root()), passphrase(args.passphrase_file, new=False))
+    secret, words = key_file(args.key or args.who, keys_root()), passphrase(args.passphrase_file, new=False)
+    with JobFile.open(args.job, read_only=True) as job_file:
+        refuse_open(report_of(job_file.entries()), str(args.job))
+    key = unlock(secret, words)
     sign_job(args.job, WallClock().utc(), args.who, key)
     print_line(str(look(args.job, known_keys(keys_root()), key.public)))
     return 0

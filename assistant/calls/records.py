@@ -9,7 +9,7 @@ from dataclasses import asdict
 
 from assistant.bench.clock import WallClock
 from assistant.calls.printing import print_line
-from assistant.core.problems import LayupProblem
+from assistant.core.problems import CallProblem, LayupProblem
 from assistant.files.job_file import JobFile
 from assistant.files.keys import keys_root
 from assistant.files.model_store import models_root
@@ -58,11 +58,26 @@ def verify(args: Namespace) -> int:
 
 
 def report(args: Namespace) -> int:
-    """Write a job as a page to read and print (.html) or a table (.csv, .json)."""
-    from assistant.reports.write import write_report
+    """Write a job on paper (.html, .pdf) or as a table (.csv, .json).
 
+    For the foreman: everything. For the customer: what was done, measured and found, and what spring needs, in plain words;
+    a draft until the job is settled and signed. As a tag: a page for the machine in store, with a code that leads back to it.
+    """
+    from assistant.files.keys import known_keys
+    from assistant.files.verify import verify as look
+    from assistant.reports.storage_tag import Tag
+    from assistant.reports.write import check_form, write_report
+
+    wanted = (("--full-name", args.full_name), ("--address", args.address), ("--paper", args.paper))
+    for option, given in (*wanted, ("--next-look", args.next_look)):
+        if given and args.audience != "tag":
+            raise CallProblem("only a storage tag has that", where=option, do="say --for tag, or leave it out")
+    check_form(args.output, args.audience)
+    tag = Tag(args.address or "", args.full_name, args.paper or "a4", args.next_look or "")
     with JobFile.open(args.job, read_only=True) as job_file:
-        write_report(job_file.entries(), args.output, job_file.clip_bytes)
+        kept = job_file.entries()
+        verdict = look(args.job, known_keys(keys_root()))
+        write_report(kept, args.output, job_file.clip_bytes, verdict, args.audience, tag)
     print_line(f"written: {args.output}")
     return 0
 

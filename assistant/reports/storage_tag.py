@@ -40,8 +40,8 @@ Paper = Literal["a4", "a6"]
 
 @dataclass(frozen=True)
 class Tag:
-    """What is asked of a tag. `address`: of the shop's own pages, or of the job there, for the code; `full_name`: the customer's
-    and not his initials; `next_look`: when somebody looks at the machine next, "" for a line to write on."""
+    """What is asked of a tag. `address`: of the shop's own pages, or of the job there, for the code; `full_name`: the
+    customer's and not his initials; `next_look`: when somebody looks at the machine next, "" for a line to write on."""
 
     address: str = ""
     full_name: bool = False
@@ -76,7 +76,8 @@ class Face:
 
 
 def tag_html(kept: tuple[Kept, ...], clip: ClipBytes | None, verdict: Verdict, tag: Tag | None = None) -> str:
-    """The page with the tag of a job: `verdict` is on the file that the entries are from; `clip` is taken as all sheets take it.
+    """The page with the tag of a job: `verdict` is on the file that the entries are from; `clip` is taken as all sheets take
+    it.
 
     Raises CallProblem for an address that is none, and for a name too long for a code.
     """

@@ -1,4 +1,4 @@
-"""The report as tables: CSV with one row for each value, part and remark, and JSON with everything."""
+"""The report as tables: CSV with one row for each value, part, remark, decision and question, and JSON with everything."""
 
 from __future__ import annotations
 
@@ -8,16 +8,21 @@ import io
 import json
 import re
 from collections.abc import Iterator
+from decimal import Decimal
 
+from assistant.core.entries import Rival
 from assistant.reports.job_report import JobReport
 
 COLUMNS = (
     "sequence", "time", "step", "kind", "name", "place", "value", "unit", "verdict", "limit", "words", "replaced_by",
     "gtin", "number", "lot", "serial", "expiry", "clip",
     "amended", "count",
+    "sureness", "rule", "rivals", "upheld", "about", "who", "by", "on", "answer",
 )  # fmt: skip
-"""`kind`: value, earlier value (replaced by the entry in `replaced_by`), part, part refused, note, finding, photograph;
-`count`: pieces of a part that were taken."""
+"""`kind`: customer, value, earlier value (replaced by the entry in `replaced_by`), part, part refused, note, finding,
+photograph, decision, question, upheld; `count`: pieces of a part that were taken; `about`: the entry that a decision, a
+question or an upholding is about; `upheld`: who let the entry stand; `who`: wrote or asked it; `by` and `on`: who of the
+customer's side decided (who answered), and when; `rivals`: what else may have been meant, as "words (value) share"."""
 
 FORMULA_BEGINS = ("=", "+", "-", "@", "\t", "\r")
 NUMBER = re.compile(r"-?\d+(\.\d+)?")
@@ -50,7 +55,13 @@ def json_of(report: JobReport) -> str:
         "unclear": report.unclear,
     }
     whole = {"format": "lay-up job report", "version": 1, "summary": summary, **dataclasses.asdict(report)}
-    return json.dumps(whole, ensure_ascii=False, indent=2) + "\n"
+    return json.dumps(whole, ensure_ascii=False, indent=2, default=_decimal_text) + "\n"
+
+
+def _decimal_text(value: object) -> str:
+    if isinstance(value, Decimal):
+        return str(value)
+    raise TypeError(f"a {type(value).__name__} has no place in the report's JSON")
 
 
 def _harmless(text: str) -> str:
@@ -58,6 +69,7 @@ def _harmless(text: str) -> str:
 
 
 def _rows(report: JobReport) -> Iterator[dict[str, str]]:
+    yield from _customer(report)
     yield from _values(report)
     yield from _replaced(report)
     yield from _parts(report)
@@ -73,13 +85,39 @@ def _rows(report: JobReport) -> Iterator[dict[str, str]]:
             "kind": "photograph", "words": photograph.of, "clip": photograph.clip,
         }  # fmt: skip
 
+    yield from _foreman(report)
+
+
+def _customer(report: JobReport) -> Iterator[dict[str, str]]:
+    """Whose machine it is stands in the job's first entry."""
+    if report.customer:
+        yield {"sequence": "1", "time": report.began, "kind": "customer", "words": report.customer}
+
+
+def _foreman(report: JobReport) -> Iterator[dict[str, str]]:
+    for finding, d in report.decisions.items():
+        yield {
+            "sequence": str(d.sequence), "time": d.time, "kind": "decision", "name": d.decision, "words": d.words,
+            "about": str(finding), "who": d.who, "by": d.by, "on": d.on,
+        }  # fmt: skip
+    for q in report.questions:
+        yield {
+            "sequence": str(q.sequence), "time": q.time, "kind": "question", "words": q.text, "about": str(q.about),
+            "who": q.who, "answer": q.answer, "by": q.answer_who, "clip": q.answer_clip,
+        }  # fmt: skip
+    for entry, u in report.upheld.items():
+        yield {
+            "sequence": str(u.sequence), "time": u.time, "kind": "upheld", "words": u.why, "about": str(entry), "who": u.who,
+        }  # fmt: skip
+
 
 def _values(report: JobReport) -> Iterator[dict[str, str]]:
     for v in report.values:
         yield {
             "sequence": str(v.sequence), "time": v.time, "step": v.step, "kind": "value", "name": v.name,
             "place": v.place, "value": v.value, "unit": v.unit, "verdict": v.verdict, "limit": v.limit,
-            "words": v.words, "clip": v.clip, "amended": v.amended,
+            "words": v.words, "clip": v.clip, "amended": v.amended, "sureness": v.sureness, "rule": v.rule,
+            "rivals": "; ".join(_rival(other) for other in v.rivals), "upheld": _upheld(report, v.sequence),
         }  # fmt: skip
 
 
@@ -98,5 +136,14 @@ def _parts(report: JobReport) -> Iterator[dict[str, str]]:
             "sequence": str(p.sequence), "time": p.time, "step": p.step,
             "kind": "part" if p.kept else "part refused", "name": p.role, "verdict": p.answer, "gtin": p.gtin,
             "number": p.number, "lot": p.lot, "serial": p.serial, "expiry": p.expiry, "words": p.text,
-            "clip": p.clip, "count": str(p.count) if p.kept else "",
+            "clip": p.clip, "count": str(p.count) if p.kept else "", "upheld": _upheld(report, p.sequence),
         }  # fmt: skip
+
+
+def _rival(other: Rival) -> str:
+    means = f" ({other.means})" if other.means else ""
+    return f"{other.words}{means} {other.share}"
+
+
+def _upheld(report: JobReport, sequence: int) -> str:
+    return report.upheld[sequence].who if sequence in report.upheld else ""

@@ -11,6 +11,8 @@ CONTENT_SECURITY_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; media-src 'self'; connect-src 'self'; "
     "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 )
+NOTHING_ELSE = "default-src 'none';"
+"""How the policy begins that a route may put in the place of ours: a paper has its own, with the hash of its style."""
 HEADERS = {
     "content-security-policy": CONTENT_SECURITY_POLICY,
     "x-content-type-options": "nosniff",
@@ -50,8 +52,11 @@ class Answer:
         await self._send(message)
 
     def _dress(self, headers: MutableHeaders) -> None:
+        own = headers.get("content-security-policy", "")
         for name, value in HEADERS.items():
-            headers.setdefault(name, value)  # a paper has a policy of its own, with the hash of its style
+            headers[name] = value
+        if own.startswith(NOTHING_ELSE):
+            headers["content-security-policy"] = own
         if headers.get("content-type", "").startswith("text/html") or "cache-control" not in headers:
             headers["cache-control"] = "no-cache" if self._path.startswith(ASSETS) else "no-store"
         if self.cookie:

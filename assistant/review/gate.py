@@ -19,7 +19,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from assistant.review.answer import ASSETS, Answer
-from assistant.review.crossing import METHODS, refuse_foreign, refuse_host, replayed, whole_body
+from assistant.review.crossing import METHODS, refuse_foreign, refuse_host, refuse_huge_headers, replayed, whole_body
 from assistant.review.entrance import Entrance, GateSettings
 from assistant.review.guarding import guarded, guarded_routes, refuse_unguarded
 from assistant.review.log_in import log_in_routes
@@ -74,6 +74,7 @@ class Gate:
 
     async def _let_in(self, request: Request, receive: Receive, answer: Answer) -> None:
         refuse_host(request, self.entrance.settings)
+        refuse_huge_headers(request)
         if request.method not in METHODS:
             raise Refused(405, headers={"allow": ", ".join(METHODS)})
         body = await whole_body(request, receive)

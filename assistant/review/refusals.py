@@ -34,6 +34,7 @@ WORDS: Mapping[int, tuple[str, str]] = {
     421: ("This name is not known here.", "Call the pages by the address that layup review says when it starts."),
     422: ("A file is at fault.", "Mend what is named, then open the page again."),
     429: ("Too many tries.", "Wait, then try again."),
+    431: ("Your browser sent more than a page needs.", "Remove the cookies of this site, then open it again."),
     500: ("Something went wrong in here. What was told as kept is kept.", "Open the page again."),
     503: ("Nobody can be let in just now.", "Tell who looks after this machine."),
 }

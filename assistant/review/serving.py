@@ -13,12 +13,11 @@ import uvicorn
 from starlette.types import ASGIApp
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
+from assistant.review.crossing import MOST_HEADERS
 from assistant.review.entrance import GateSettings
 from assistant.review.listening import sockets_at
 from assistant.review.wanted import Wanted
 
-HEADERS_BYTES = 16 * 1024
-"""All headers of a request together; browsers send one or two."""
 HEADERS_S = 20.0
 """How long a connection may take over the headers of a request, or say nothing."""
 CONNECTIONS = 200
@@ -94,14 +93,14 @@ def serve(app: ASGIApp, sockets: list[socket.socket], tls: ssl.SSLContext | None
         http=ImpatientProtocol,
         ws="none",
         log_config=None,
-        log_level="error",
+        log_level="critical",  # the gate tells faults itself; what is left are streams cut at the end
         access_log=False,
         proxy_headers=False,
         server_header=False,
         limit_concurrency=CONNECTIONS,
         timeout_keep_alive=KEPT_ALIVE_S,
         timeout_graceful_shutdown=ENDING_S,
-        h11_max_incomplete_event_size=HEADERS_BYTES,
+        h11_max_incomplete_event_size=MOST_HEADERS,
         ssl_context_factory=(lambda _config, _usual: tls) if tls else None,
     )
     try:
