@@ -17,6 +17,7 @@ def add_working(commands: Commands) -> None:
     run.add_argument(
         "--customer", default="", metavar="NAME", help="whose machine it is, for the sheet and the list of jobs"
     )
+    run.add_argument("--number", default="", metavar="NUMBER", help="the machine's own: hull, frame or serial number")
     run.add_argument("--job", type=Path, metavar="FILE", help="job file to make (default: date and machine, .job)")
     run.add_argument(
         "--last-season",

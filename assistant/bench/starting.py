@@ -37,11 +37,12 @@ def open_job(
     earlier: Earlier = (),
     *,
     customer: str = "",
+    number: str = "",
     keeps_sound: bool = True,
 ) -> tuple[JobFile, State]:
     """A new job file with its first entry; refused where the file is there already.
 
-    `technician` does it and `customer` is whose machine it is, "" not named; `earlier` are last season's readings
+    `technician` does it, `customer` is whose machine it is and `number` its own, "" not named; `earlier` are last season's readings
     (`readings_of`); `keeps_sound`: what is heard is kept as sound, for as long as the job lasts.
     """
     job_file = JobFile.create(path)
@@ -58,6 +59,7 @@ def open_job(
         earlier=earlier,
         keeps_sound=keeps_sound,
         customer=" ".join(customer.split()),
+        number=" ".join(number.split()),
     )
     try:
         return job_file, _begun(job_file, work, clock, opened)

@@ -50,8 +50,8 @@ class Transcript:
 
 def _heard(state: State, event: Heard) -> str:
     """The words as they were understood, with what each ear made of them where the two differ."""
-    if state.talk.phase == "remark":
-        return event.dictated or "(a remark, kept as sound)"
+    if state.talk.phase in ("remark", "asked back"):
+        return event.dictated or "(kept as sound)"
     understood = hear(state, event)
     decision = understood.decision
     tops = {t.ear: " ".join(t.candidates[0].words) for t in event.takes if t.candidates}
@@ -75,6 +75,8 @@ def kept_text(entry: e.Entry) -> str:
             return f"part {entry.role}: {entry.answer}, {taken} ({entry.symbology} {visible(entry.text)})"
         case e.RemarkKept():
             return f"{entry.about}: {entry.words or '(sound only)'}"
+        case e.QuestionAnswered():
+            return f"answer to entry {entry.question}: {entry.words or '(sound only)'}"
         case e.PhotographKept():
             return f"photograph: {entry.name}"
         case e.StepPassed():

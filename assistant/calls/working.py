@@ -21,6 +21,8 @@ from assistant.bench.sheet_checking import in_the_bay
 from assistant.bench.starting import follower_of, open_job, readings_of, resume_job
 from assistant.bench.transcript import Transcript
 from assistant.calls.printing import print_line
+from assistant.core.labels.faults import LabelFault
+from assistant.core.labels.hull_number import read_hull_number
 from assistant.core.problems import CallProblem
 from assistant.core.proof import prove
 from assistant.core.state import State
@@ -41,6 +43,7 @@ def run(args: Namespace) -> int:
     work = read_work(args.procedure, args.machine, args.site)
     print_line(f"site: {work.site.shop}")
     _say_looked_up(work)
+    _say_number(args.number)
     path = args.job or Path(f"{datetime.now():%Y-%m-%d}-{work.sheet.model.lower().replace(' ', '-')}.job")
     _check_new(path)
     earlier = readings_of(args.last_season) if args.last_season else ()
@@ -50,9 +53,8 @@ def run(args: Namespace) -> int:
     def begin() -> tuple[JobFile, State]:
         names, technician = names_for_record(ears, chosen), _technician(args, settings)
         keeps_sound = settings.keep_sound and not args.no_sound
-        return open_job(
-            path, work, WallClock(), names, technician, earlier, customer=args.customer, keeps_sound=keeps_sound
-        )
+        whose = {"customer": args.customer, "number": args.number}
+        return open_job(path, work, WallClock(), names, technician, earlier, **whose, keeps_sound=keeps_sound)
 
     return _work(args, path, _session(args, begin, ears, settings, work))
 
@@ -105,6 +107,15 @@ def _ears(args: Namespace, settings: Settings, work: Work) -> tuple[EarsChosen, 
     ears = load_ears(chosen)
     say_lacking(ears, settings, work)
     return chosen, ears
+
+
+def _say_number(number: str) -> None:
+    """A number of a hull number's length that is none is asked about, once: it may be another kind of number."""
+    if len(number.strip()) not in (12, 14, 15):
+        return
+    read = read_hull_number(number, date.today())
+    if isinstance(read, LabelFault):
+        print_line(f"number {number}: {read.sentence}; if it is no hull number, all is well")
 
 
 def _technician(args: Namespace, settings: Settings) -> str:

@@ -24,8 +24,8 @@ from assistant.measure.demo_technician import DemoTechnician
 from assistant.measure.spool import SpooledTrack
 from assistant.settings import Settings
 
-TECHNICIAN, CUSTOMER = "Kim", "Jo Lake"
-"""Of our own scenario: nobody is called so."""
+TECHNICIAN, CUSTOMER, NUMBER = "Kim", "Jo Lake", "ZZZ12345A626"
+"""Of our own scenario: nobody is called so, and no maker has the code ZZZ."""
 
 
 def main(how: str, out: Path, settings: Settings) -> int:
@@ -39,7 +39,7 @@ def main(how: str, out: Path, settings: Settings) -> int:
             return resume_job(job, WallClock(), ears.names, TECHNICIAN)
         sheets = (procedures / "tern-3.sheet.yaml", procedures / "our-shop.site.yaml")
         work = read_work(procedures / "pwc-off-season.yaml", *sheets)
-        return open_job(job, work, WallClock(), ears.names, TECHNICIAN, customer=CUSTOMER)
+        return open_job(job, work, WallClock(), ears.names, TECHNICIAN, customer=CUSTOMER, number=NUMBER)
 
     script = load_script(demo / "script.yaml")
     technician = DemoTechnician(script, demo / "recordings", demo / "labels", memory=out / "technician.json")

@@ -62,6 +62,7 @@ class JobReport:
     looks: tuple[Look, ...]
     afterwards: tuple[Afterwards, ...] = ()
     customer: str = ""
+    number: str = ""
     decisions: Mapping[int, Decision] = field(default_factory=dict)
     questions: tuple[AskedBack, ...] = ()
     upheld: Mapping[int, Upheld] = field(default_factory=dict)
@@ -136,6 +137,7 @@ def report_of(kept: tuple[Kept, ...]) -> JobReport:
         looks=_with_clips(looks_of(steps, corrections, devices, clock, finished), kept),
         afterwards=tuple(_afterwards(kept)),
         customer=opened.customer if opened else "",
+        number=opened.number if opened else "",
         decisions=decisions_of(kept),
         questions=questions_of(kept),
         upheld=upheld_of(kept),
@@ -148,9 +150,11 @@ def _steps(kept: tuple[Kept, ...], titles: Mapping[str, str], texts: OwnTexts) -
         step = getattr(k.entry, "step", "")
         if step:
             by_step.setdefault(step, []).append(k)
-    values = values_of(kept, texts.means_else)
+    values: dict[str, list[Value]] = {}
+    for value in values_of(kept, texts.means_else):
+        values.setdefault(value.step, []).append(value)
     return tuple(
-        _step(step, own, texts, texts.title(step) or _title(step, titles), tuple(v for v in values if v.step == step))
+        _step(step, own, texts, texts.title(step) or _title(step, titles), tuple(values.get(step, ())))
         for step, own in by_step.items()
     )
 
@@ -270,7 +274,7 @@ def _ears(kept: tuple[Kept, ...]) -> tuple[str, ...]:
 def _ended(kept: tuple[Kept, ...]) -> str:
     """When it was finished, else when last something was done: what comes afterwards is no work on the machine."""
     finished = [k.at for k in kept if isinstance(k.entry, e.JobFinished)]
-    done = [k.at for k in kept if not isinstance(k.entry, e.AFTERWARDS) and k.entry.body().get("why") != JUDGED_AGAIN]
+    done = [k.at for k in kept if not isinstance(k.entry, e.AFTERWARDS) and getattr(k.entry, "why", "") != JUDGED_AGAIN]
     return (finished or done or [""])[-1]
 
 

@@ -83,8 +83,9 @@ def state_of(report: JobReport, kept: tuple[Kept, ...]) -> State:
 
 
 def numbers_of(report: JobReport) -> tuple[str, ...]:
-    """The hull number and its like, as they were read."""
-    return tuple(v.value for v in report.values if v.name in NAMES_ONE_MACHINE)
+    """The machine's own number, as the job was opened with it, and as the hull number and its like were read."""
+    read = (v.value for v in report.values if v.name in NAMES_ONE_MACHINE)
+    return tuple(dict.fromkeys(number for number in (report.number, *read) if number))
 
 
 def _signed_last(kept: tuple[Kept, ...]) -> bool:

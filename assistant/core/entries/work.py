@@ -16,12 +16,13 @@ class JobOpened(Entry):
     `conditions` are the (condition, value) pairs that hold at the start; `job` is the shop's own name for it;
     `technician` is who does it, "" where nobody was named; `earlier` are last season's readings of the same machine, each as
     (step, name, place, value, unit) (both from version 2); `keeps_sound`: what is heard is kept as sound (version 3);
-    `customer` is whose machine it is, "" where nobody was named (version 4).
+    `customer` is whose machine it is, `number` the machine's own (hull, frame or serial number), "" where not told (both from
+    version 4).
     """
 
     kind = "job opened"
     version = 4
-    added: ClassVar[Mapping[str, int]] = {"technician": 2, "earlier": 2, "keeps_sound": 3, "customer": 4}
+    added: ClassVar[Mapping[str, int]] = {"technician": 2, "earlier": 2, "keeps_sound": 3, "customer": 4, "number": 4}
     procedure: str
     procedure_text: str
     sheet_text: str
@@ -34,6 +35,7 @@ class JobOpened(Entry):
     earlier: tuple[tuple[str, str, str, str, str], ...] = ()
     keeps_sound: bool = True
     customer: str = ""
+    number: str = ""
 
 
 @dataclass(frozen=True)
