@@ -19,16 +19,18 @@ import numpy as np
 import segno
 import uvicorn
 
-from assistant.bench.clock import JumpingClock
+from assistant.bench.clock import JumpingClock, WallClock
 from assistant.bench.loop import Bench
 from assistant.bench.shelf import Shelf
 from assistant.bench.starting import open_job
 from assistant.core.effects import Scan
+from assistant.core.entries import Entry, JobFinished, ReadingKept, StepDone, StepOpened
 from assistant.core.events import EarsClosed, Event, Heard, Label, Scanned, Take, Tick
 from assistant.devices.protocols import RATE_HZ, Samples
 from assistant.devices.voice.scripted_speaker import ScriptedSpeaker
 from assistant.files.job_file import JobFile
 from assistant.files.keys import Locking
+from assistant.files.times import utc_now
 from assistant.files.work import DEFAULT_SITE, Work, work_of
 from assistant.review.app import build_app
 from assistant.review.entrance import GateSettings
@@ -91,10 +93,10 @@ class Script:
     def _next(self, turn: Turn, wake_at_s: float | None) -> None:
         now = self._clock.now_s()
         if isinstance(turn, float):
-            self._clock.jump_to(now + turn)
             if wake_at_s is not None and wake_at_s <= now + turn:
                 self._turns.appendleft(now + turn - wake_at_s)
                 self.put(Tick(wake_at_s))
+            self._clock.jump_to(min(now + turn, wake_at_s or now + turn))
         elif isinstance(turn, Label):
             self.shown.append(turn)
             self._turns.appendleft("part")
@@ -121,8 +123,8 @@ def do_job(path: Path, work: Work, turns: list[Turn], customer: str = "", second
 SHORT_TURNS: list[Turn] = [
     "twenty four", "affirm", "roger", "roger", "done", "done", "done", "done",
     "one ninety", differ("one niner zero", "one eighty"), "affirm", "one fifty",
-    "finding", "the plug thread of cylinder three is worn", "go ahead",
-    "good", "twelve point two",
+    "finding", "the plug thread of cylinder three is worn", "done",
+    "good", "twelve point two", "done",
     Label("EAN-13", "2990001000117"), "unable", "there are no washers",
     "go ahead", 4.0, "twenty four", "done",
 ]  # fmt: skip
@@ -133,32 +135,43 @@ def short_job(path: Path) -> Path:
     return do_job(path, SHORT, SHORT_TURNS, customer="Mara Quill")
 
 
-LONG_STEPS, LONG_PLACES = 20, 10
-LONG_WRONG = 137
-"""Which of the two hundred is wrong: said one eighty, heard as one ninety by one ear, and affirmed without listening."""
+BANKS, CYLINDERS = 20, 10
+WRONG = (14, 7)
+"""Bank and cylinder of the wrong one of two hundred: said one eighty, heard as one ninety by one ear, affirmed unheeded."""
 
 
 def long_job(path: Path) -> Path:
-    """Two hundred values, all within their limits; one was kept in doubt, and is not what was said."""
-    turns: list[Turn] = []
-    for number in range(1, LONG_STEPS * LONG_PLACES + 1):
-        if number == LONG_WRONG:
-            turns += [differ("one niner zero", "one eighty"), "affirm"]
-        else:
-            turns.append(f"one {('eighty', 'ninety')[number % 2]} {('one', 'two', 'four', 'six', 'seven')[number % 5]}")
-    return do_job(path, _long_work(), turns, seconds=0.2)
+    """Two hundred values, all within their limits; one was kept in doubt, and is not what was said.
+
+    The engine keeps two banks of ten, the second with the doubt; the first stands in the file for nineteen, it takes so long.
+    """
+    turns: list[Turn] = ["one ninety"] * (2 * CYLINDERS)
+    turns[CYLINDERS + WRONG[1] - 1 : CYLINDERS + WRONG[1]] = [differ("one niner zero", "one eighty"), "affirm"]
+    few = do_job(path.with_suffix(".few"), _banks(2), turns)
+    kept = [entry for entry in entries_of(few) if isinstance(entry, ReadingKept)]
+    sure, doubtful = kept[:CYLINDERS], kept[CYLINDERS:]
+    job_file, _ = open_job(path, _banks(BANKS), WallClock(), "two scripted ears")
+    with job_file:
+        for bank in (f"bank_{n}" for n in range(1, BANKS + 1)):
+            job_file.append(StepOpened(bank), utc_now())
+            for entry in doubtful if bank == f"bank_{WRONG[0]}" else sure:
+                job_file.append(replace(entry, step=bank, name=bank), utc_now(), voice(len(bank), 0.3))
+            job_file.append(StepDone(bank, ()), utc_now())
+        job_file.append(JobFinished(BANKS, 0), utc_now())
+    few.unlink()
+    return path
 
 
-def _long_work() -> Work:
+def _banks(count: int) -> Work:
     steps = "\n".join(
-        f"  - {{id: bank_{n}, title: Bank {n}, say: Crank bank {n}., readings: [{{name: bank_{n}_compression, ask: "
-        "Compression, unit: psi, plausible: [0, 400], each: cylinder, limits: [{at_least: compression_least}]}]}"
-        for n in range(1, LONG_STEPS + 1)
+        f"  - {{id: bank_{n}, title: Bank {n}, say: Crank bank {n}., readings: [{{name: bank_{n}, ask: Compression, "
+        "unit: psi, plausible: [0, 400], each: cylinder, limits: [{at_least: least}]}]}"
+        for n in range(1, count + 1)
     )
     procedure = f"procedure: long\ntitle: Long job\nversion: 1\nfor: test engine\nsteps:\n{steps}\n"
     sheet = (
         "model: Test 200\nfor: test engine\nmanual: test\nentered: {by: Ada Lind, on: 2026-11-25}\n"
-        f"counts: {{cylinder: {LONG_PLACES}}}\nvalues:\n  compression_least: {{is: 170 psi, page: 1}}\n"
+        f"counts: {{cylinder: {CYLINDERS}}}\nvalues:\n  least: {{is: 170 psi, page: 1}}\n"
     )
     return work_of(procedure, sheet, DEFAULT_SITE, ("procedure", "sheet", "site"))
 
@@ -188,7 +201,7 @@ def with_users(path: Path) -> GateSettings:
     return GateSettings(users=path, locking=LIGHT)
 
 
-def entries_of(path: Path) -> tuple[object, ...]:
+def entries_of(path: Path) -> tuple[Entry, ...]:
     """What stands in a job file, in order."""
     with JobFile.open(path, read_only=True) as job_file:
         return tuple(k.entry for k in job_file.entries())

@@ -18,9 +18,6 @@ from typing import Any
 import httpx
 import pytest
 import uvicorn
-from starlette.applications import Starlette
-from starlette.middleware import Middleware
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from assistant.bench.bay_board import BayBoard, BoardThread
 from assistant.core.effects import Effect
@@ -29,6 +26,7 @@ from assistant.core.state import State
 from assistant.files.bay_board import Board, BoardWriter, Saying, Step, Value, board_path, board_text
 from assistant.files.job_file import JobFile
 from assistant.review import bay
+from assistant.review.gate import GateSettings, gated, guarded_routes
 from tests.test_bay_board import Spoken
 
 CHROMIUM = Path("/usr/bin/chromium")
@@ -53,25 +51,10 @@ LONG = (
 """135 letters: about as long as the longest text of our procedures."""
 
 
-class _Policy:
-    """Sends the policy with everything, as the app of all pages does."""
-
-    def __init__(self, app: ASGIApp) -> None:
-        self._app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        async def sending(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                message["headers"] = [*message["headers"], (b"content-security-policy", POLICY.encode())]
-            await send(message)
-
-        await self._app(scope, receive, sending)
-
-
 @contextmanager
 def served(folder: Path, port: int = 0, **options: Any) -> Iterator[str]:
-    """The bay screen of a folder on loopback; its address."""
-    app = Starlette(routes=bay.routes(folder, **options), middleware=[Middleware(_Policy)])
+    """The bay screen of a folder on loopback, behind the gate of all pages; its address."""
+    app = gated(guarded_routes(bay.routes(folder, **options), "watch"), GateSettings(who="Ines"))
     with socket.socket() as listening:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind(("127.0.0.1", port))
@@ -280,6 +263,11 @@ class Arrivals:
 
 
 # The page
+
+
+def test_the_page_comes_with_the_policy(at: str) -> None:
+    """No script and no style but our own; that the browser finds no breach of it is asked in each test below."""
+    assert httpx.get(f"{at}/bay").headers["content-security-policy"] == POLICY
 
 
 def test_which_job_is_shown(at: str, tmp_path: Path) -> None:

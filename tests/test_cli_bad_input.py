@@ -128,7 +128,7 @@ TABLE: list[tuple[list[str], int, str]] = [
     (["verify", "newer.job"], 2, "newer.job: this job file is of version 99"),
     # Reports
     (["report", "nowhere.job", "-o", "x.html"], 2, "nowhere.job: there is no such job file"),
-    (["report", "good.job", "-o", "x.pdf"], 2, "x.pdf: .pdf reports are not made"),
+    (["report", "good.job", "-o", "x.doc"], 2, "x.doc: .doc reports are not made"),
     (["report", "good.job", "-o", "x"], 2, "x: reports without an ending are not made"),
     (["report", "good.job", "-o", "no/x.html"], 2, "no/x.html: cannot be written"),
     (["report", "changed.job", "-o", "x.html"], 1, "changed.job: entry 1 does not fit the chain"),

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, Response, StreamingResponse
+from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
 from starlette.types import Receive, Scope, Send
 
@@ -42,18 +42,13 @@ MOST_STREAMS = 16
 LONG_LETTERS = 75
 """A longer text is set in the smaller of the two sizes: it would take more than three lines of the larger."""
 JOB = ".job"
-ASSETS = Path(__file__).parent / "assets"
 Told = dict[str, str | bool]
 
 
 def routes(folder: Path, *, beat_every_s: float = BEAT_EVERY_S, most_streams: int = MOST_STREAMS) -> list[Route]:
-    """The bay screen of the jobs in a folder: the page, its events, and its two assets."""
+    """The bay screen of the jobs in a folder: the page and its events. Its assets are on /assets (gate.py)."""
     bay = _Bay(folder, beat_every_s, most_streams)
-    return [
-        Route("/bay", bay.page),
-        Route("/bay/events", bay.events),
-        *(Route(f"/bay/{name}", _asset(name)) for name in ("bay.css", "bay.js")),
-    ]
+    return [Route("/bay", bay.page), Route("/bay/events", bay.events)]
 
 
 def running_jobs(folder: Path) -> tuple[str, ...]:
@@ -208,13 +203,6 @@ def _names(folder: Path, end: str) -> tuple[str, ...]:
     except OSError:
         return ()  # the folder is away, and with it every job in it
     return tuple(sorted(name for name in found if name and name.isprintable()))
-
-
-def _asset(name: str) -> Callable[[Request], Response]:
-    def asset(_request: Request) -> Response:
-        return FileResponse(ASSETS / name, headers={"Cache-Control": "no-cache"})
-
-    return asset
 
 
 def _page(**what: object) -> Response:
