@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +15,9 @@ import pypdfium2
 
 from assistant.core import entries as e
 from assistant.core.binding import bind
-from assistant.core.procedure import Procedure, Step, place_of
+from assistant.core.procedure import Procedure, Reading, Step, place_of
 from assistant.core.speech.limit_wording import limit_written
+from assistant.core.units import Amount, plain
 from assistant.files.answering import sign_job
 from assistant.files.job_file import JobFile
 from assistant.files.keys import SigningKey
@@ -79,11 +81,22 @@ def kept_job(
     until: str = "",
 ) -> Path:
     """A job file of a shipped procedure, every step in order; `until`: the step that it stands at, "" done to the end."""
-    texts = [(SHIPPED / f"{file}.yaml").read_text(encoding="utf-8") for file in (name, f"{sheet}.sheet", "our-shop.site")]
+    texts = [
+        (SHIPPED / f"{file}.yaml").read_text(encoding="utf-8") for file in (name, f"{sheet}.sheet", "our-shop.site")
+    ]
     bound = bind(read_procedure(texts[0], "p"), read_sheet(texts[1], "m"), read_site(texts[2], "s"))
     assert not bound.problems
     opened = e.JobOpened(
-        name, *texts, path.stem, tuple(bound.procedure.start.items()), "layup 0.1.0", "text", "Mara Holm", (), True, customer
+        name,
+        *texts,
+        path.stem,
+        tuple(bound.procedure.start.items()),
+        "layup 0.1.0",
+        "text",
+        "Mara Holm",
+        (),
+        True,
+        customer,
     )
     with JobFile.create(path) as job:
         for n, entry in enumerate((opened, *_work(bound.procedure, told, until))):
@@ -118,13 +131,20 @@ def _readings(step: Step, told: Told) -> Iterator[e.ReadingKept]:
         limit = "; ".join(limit_written(one) for one in reading.limits)
         for at in reading.positions or (None,):
             place = place_of(reading.each, at)
-            usual = reading.choices[0].name if reading.choices else str(reading.plausible[1])
+            usual = reading.choices[0].name if reading.choices else _usual(reading)
             verdict = "within" if limit or reading.choices else ""
             value, verdict = told.values.get((step.id, reading.name, place), (usual, verdict))
             yield e.ReadingKept(
                 step.id, reading.name, place, "words", value, reading.unit, reading.unit, value, verdict, limit, (), "", 0, "",
                 sureness="0.99", rule="sure enough",
             )  # fmt: skip
+
+
+def _usual(reading: Reading) -> str:
+    """A value that its first limit of its own lets pass."""
+    bounds = (one for one in reading.limits if not (one.by or one.other))
+    amounts = next(([b.value for b in (one.low, one.high) if isinstance(b, Amount)] for one in bounds), [])
+    return plain(sum(amounts, Decimal(0)) / len(amounts)) if amounts else plain(min(reading.plausible[1], Decimal(24)))
 
 
 def settled(path: Path, decisions: Iterable[str] = ("approved", "declined")) -> Path:
@@ -138,7 +158,9 @@ def settled(path: Path, decisions: Iterable[str] = ("approved", "declined")) -> 
             n = len(job.entries())
             entry: e.Entry = e.EntryUpheld(item.sequence, "seen", "Ada Lind")
             if item.kind == "finding":
-                entry = e.FindingDecided(item.sequence, next(answers), "go ahead", "Nils Aspen", "2026-10-15", "Ada Lind")
+                entry = e.FindingDecided(
+                    item.sequence, next(answers), "go ahead", "Nils Aspen", "2026-10-15", "Ada Lind"
+                )
             job.append(entry, time_at(n))
     return path
 
@@ -179,7 +201,11 @@ def _page(page: pypdfium2.PdfPage, dots_per_mm: float) -> PdfPage:
     wide, tall = page.get_size()
     across = round(wide / MM * dots_per_mm)
     rows = len(picture) // across if len(picture) % across == 0 else 0
-    grey = picture.reshape(rows, across) if rows else page.render(scale=dots_per_mm / MM, grayscale=True).to_numpy()[..., 0]
+    grey = (
+        picture.reshape(rows, across)
+        if rows
+        else page.render(scale=dots_per_mm / MM, grayscale=True).to_numpy()[..., 0]
+    )
     return PdfPage(wide, tall, text.get_text_range(), seen, grey)
 
 

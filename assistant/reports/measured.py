@@ -16,7 +16,7 @@ MEANS = {
     "high": "too high",
     "outside": "not as it should be",
     "unsure": "could not be told",
-    "": "for the record, no limit",
+    "": "for the record",
 }
 """What a verdict is called to a customer."""
 UNSETTLED = "not settled yet: the shop looks at it again"
@@ -56,7 +56,7 @@ def _rows(steps: list[StepReport], unsettled: Collection[int]) -> Iterable[Measu
     for (name, limit, verdict, open_), found in sets.items():
         yield Measured(
             what=_what([step.title for step, _ in found], name),
-            values=tuple((_place(step, value, len(found) > 1), value.written) for step, value in found),
+            values=_values(found),
             limit=without_sources(spaced(limit)),
             verdict=verdict,
             means=UNSETTLED if open_ else MEANS.get(verdict, verdict),
@@ -84,6 +84,14 @@ def _what(titles: list[str], name: str) -> str:
     """The step's title where it says what was read, else with the reading's name behind it."""
     title, read = together(list(dict.fromkeys(titles))), spaced(name)
     return title if read.casefold() in title.casefold() else f"{title}: {read}"
+
+
+def _values(found: list[tuple[StepReport, Value]]) -> tuple[tuple[str, str], ...]:
+    """Place and value of each; where all are alike, once."""
+    written = {value.written for _, value in found}
+    if len(found) > 1 and len(written) == 1:
+        return (("each", written.pop()),)
+    return tuple((_place(step, value, len(found) > 1), value.written) for step, value in found)
 
 
 def _place(step: StepReport, value: Value, several: bool) -> str:

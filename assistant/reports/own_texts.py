@@ -12,7 +12,7 @@ from decimal import Decimal, InvalidOperation
 from functools import lru_cache
 
 from assistant.core.entries import JobOpened, Kept, ReadingKept
-from assistant.core.looking_up import bound_as_of
+from assistant.core.looking_up import bound_as_of, look_ups_of
 from assistant.core.machine import MachineSheet, Site
 from assistant.core.problems import FileProblems
 from assistant.core.procedure import Finding, Limit, Procedure, Reading, Step, position_in
@@ -73,27 +73,58 @@ class OwnTexts:
 
 
 def _bound(opened: JobOpened, entries: tuple[Kept, ...]) -> tuple[Procedure | None, Site]:
+    bound = _bound_once(opened.procedure_text, opened.sheet_text, opened.site_text)
+    if bound is LOOKED_UP:
+        return _bind(opened.procedure_text, opened.sheet_text, opened.site_text, entries)
+    return bound
+
+
+NOT_BOUND: tuple[Procedure | None, Site] = (None, Site())
+LOOKED_UP: tuple[Procedure | None, Site] = (None, Site())
+"""Stands for texts that are bound anew for each job: with what was looked up in it."""
+
+
+@lru_cache(maxsize=TEXTS_KEPT)
+def _bound_once(procedure_text: str, sheet_text: str, site_text: str) -> tuple[Procedure | None, Site]:
+    procedure, sheet, site = _procedure(procedure_text), _sheet(sheet_text), _site(site_text)
+    if procedure and sheet and site and look_ups_of(procedure, sheet, site) is not None:
+        return LOOKED_UP
+    return _bind(procedure_text, sheet_text, site_text, ())
+
+
+def _bind(
+    procedure_text: str, sheet_text: str, site_text: str, entries: tuple[Kept, ...]
+) -> tuple[Procedure | None, Site]:
+    procedure, sheet, site = _procedure(procedure_text), _sheet(sheet_text), _site(site_text)
+    if procedure is None or sheet is None or site is None:
+        return NOT_BOUND
+    bound = bound_as_of(procedure, sheet, site, entries)
+    return NOT_BOUND if bound.problems else (bound.procedure, site)
+
+
+@lru_cache(maxsize=TEXTS_KEPT)
+def _procedure(text: str) -> Procedure | None:
+    """None for what cannot be read: that is kept too, since finding it out takes as long."""
     try:
-        site = _site(opened.site_text)
-        bound = bound_as_of(_procedure(opened.procedure_text), _sheet(opened.sheet_text), site, entries)
+        return read_procedure(text, "procedure")
     except FileProblems:
-        return None, Site()
-    return (None, Site()) if bound.problems else (bound.procedure, site)
+        return None
 
 
 @lru_cache(maxsize=TEXTS_KEPT)
-def _procedure(text: str) -> Procedure:
-    return read_procedure(text, "procedure")
+def _sheet(text: str) -> MachineSheet | None:
+    try:
+        return read_sheet(text, "machine sheet", kept=True)
+    except FileProblems:
+        return None
 
 
 @lru_cache(maxsize=TEXTS_KEPT)
-def _sheet(text: str) -> MachineSheet:
-    return read_sheet(text, "machine sheet", kept=True)
-
-
-@lru_cache(maxsize=TEXTS_KEPT)
-def _site(text: str) -> Site:
-    return read_site(text, "site")
+def _site(text: str) -> Site | None:
+    try:
+        return read_site(text, "site")
+    except FileProblems:
+        return None
 
 
 def _asked_then(step: Step, reading: Reading, r: ReadingKept, site: Site) -> Expectation:

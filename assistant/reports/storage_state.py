@@ -25,23 +25,24 @@ from assistant.reports.wall_card_rows import pivot_of
 SENTENCE = re.compile(r"[^.!?]+[.!?]?")
 OF_THE_TAG = re.compile(r"\b(tag|for the wheel|stays (off|out|open|shut)|for the winter|streamers?)\b", re.IGNORECASE)
 """A sentence of a step with one of these says what is left so until the machine is used (common practice, no source)."""
+OF_EACH = re.compile(r"\bfor each\b")
 OF_SPRING = re.compile(r"\b((in|before|for|until|by|next) spring|next season)\b", re.IGNORECASE)
 """A sentence of a step with one of these says something of spring, and not of a spring that is wound."""
 
 
 @dataclass(frozen=True)
 class BeforeUse:
-    """One condition to be put right before the machine runs: what it is now, what it must be ("" not told), and why."""
+    """One condition to be put right before the machine runs: what it is now, what it must be ("on", "not off"), and why (""
+    where only a step needs it)."""
 
     condition: str
     is_now: str
-    wanted: str
+    must_be: str
     because: str
 
     def __str__(self) -> str:
         now = "state not known" if self.is_now == UNSURE else self.is_now
-        must = f"; must be {self.wanted}" if self.wanted else ""
-        return f"{spaced(self.condition).capitalize()}: {now}{must}."
+        return f"{spaced(self.condition).capitalize()}: {now}; must be {self.must_be}."
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,7 @@ def before_use(procedure: Procedure, now: Mapping[str, str]) -> tuple[BeforeUse,
             [(name, bad)] = others
             if now.get(name, UNSURE) in (bad, UNSURE):
                 found.setdefault(
-                    name, BeforeUse(name, now.get(name, UNSURE), _only_other(procedure, name, bad), rule.because)
+                    name, BeforeUse(name, now.get(name, UNSURE), _other(procedure, name, bad), rule.because)
                 )
     for step in _starting(procedure, pivot, runs):
         for name, wanted in step.needs.items():
@@ -104,10 +105,10 @@ def _starting(procedure: Procedure, pivot: str, runs: str) -> tuple[Step, ...]:
     return tuple(step for step in reversed(procedure.steps) if any(w.makes.get(pivot) == runs for w in step.ways))
 
 
-def _only_other(procedure: Procedure, name: str, bad: str) -> str:
-    """The value that is left of a condition of two."""
+def _other(procedure: Procedure, name: str, bad: str) -> str:
+    """The value that is left of a condition of two; of more, all but the forbidden one."""
     values = [value for value in procedure.conditions.get(name, ()) if value != bad]
-    return values[0] if len(values) == 1 else ""
+    return values[0] if len(values) == 1 else f"not {bad}"
 
 
 def _done(report: JobReport, procedure: Procedure) -> tuple[Step, ...]:
@@ -117,8 +118,14 @@ def _done(report: JobReport, procedure: Procedure) -> tuple[Step, ...]:
 
 
 def _saying(done: Iterable[Step], of: re.Pattern[str]) -> tuple[str, ...]:
-    sentences = (found.strip() for step in done for found in SENTENCE.findall(step.say))
-    return tuple(dict.fromkeys(one for one in sentences if of.search(one) and "{" not in one))
+    """The sentences that speak of it; one that says "for each" with the sentence before it, which says of what."""
+    found: list[str] = []
+    for step in done:
+        sentences = [one.strip() for one in SENTENCE.findall(step.say)]
+        for n, one in enumerate(sentences):
+            if of.search(one) and "{" not in step.say:
+                found.append(f"{sentences[n - 1]} {one}" if n and OF_EACH.search(one) else one)
+    return tuple(dict.fromkeys(found))
 
 
 def _after_the_last_run(procedure: Procedure, done: tuple[Step, ...]) -> tuple[Step, ...]:

@@ -27,14 +27,15 @@ HASH_SHOWN = 16
 """So many digits of the last hash stand in the code: 64 bits tell two records of one name apart."""
 ACROSS_PT = 244.0
 """Across the tag, from the measures in `templates/tag.html`; the box is narrower and so tall inside:"""
-BOX_PT, TALL_PT = 228.0, 122.0
+BOX_PT, TALL_PT = 228.0, 124.0
 LEFT_PT = 136.0
 """Beside the code."""
 NAME_SIZES_PT = ((19, 1), (13, 2), (9, 3))
 """Of the machine's name: size and lines, the largest that holds all of it."""
 SIZES_PT = (13, 12, 11, 10, 9, 8, 7)
 """Of what must be done before use: the largest that fits. Whatever does not fit in the smallest is counted."""
-LINE = 1.25
+WHY_SIZES_PT = (13, 12, 11, 10)
+LINE = 1.2
 Paper = Literal["a4", "a6"]
 
 
@@ -84,11 +85,12 @@ def tag_html(kept: tuple[Kept, ...], clip: ClipBytes | None, verdict: Verdict, t
     del clip
     asked = tag or Tag()
     report, link = report_of(kept), link_of(verdict, asked.address)
-    texts = texts_of(report, verdict, storage_state(report, kept))
-    return template("tag.html").render(face=_face(report, link, texts, asked), paper=asked.paper)
+    storage = storage_state(report, kept)
+    box = fitted(*(texts_of(report, verdict, storage, why=why) for why in (True, False)))
+    return template("tag.html").render(face=_face(report, link, box, asked), paper=asked.paper)
 
 
-def _face(report: JobReport, link: str, texts: tuple[str, ...], tag: Tag) -> Face:
+def _face(report: JobReport, link: str, box: Fitted, tag: Tag) -> Face:
     name_pt, machine = _name(report.machine or "Machine not named")
     code, modules = code_path(link)
     whose = report.customer if tag.full_name else initials(report.customer)
@@ -102,7 +104,7 @@ def _face(report: JobReport, link: str, texts: tuple[str, ...], tag: Tag) -> Fac
         whose=cut_to(whose or "Customer not named", 13, ACROSS_PT, 1, bold=True),
         job=cut_to(f"Job: {report.job or 'without a name'}", 9, ACROSS_PT, 1),
         when=cut_to(f"{laid} by {by}" if by else laid, 9, ACROSS_PT, 2),
-        box=fitted(texts),
+        box=box,
         next_look=cut_to(tag.next_look, 9, LEFT_PT, 2, bold=True),
         link=cut_to(link, 7, LEFT_PT, 4),
         code=code,
@@ -140,28 +142,30 @@ def initials(name: str) -> str:
     return " ".join(f"{first.upper()}." for first in firsts if first)
 
 
-def texts_of(report: JobReport, verdict: Verdict, storage: StorageState) -> tuple[str, ...]:
-    """What must be known before use, the weightiest first."""
+def texts_of(report: JobReport, verdict: Verdict, storage: StorageState, *, why: bool) -> tuple[str, ...]:
+    """What must be known before use, the weightiest first; with or without the reasons."""
     warned = [] if verdict.fault is None else ["The record of this job is not whole: ask the shop."]
     warned += [] if report.finished else ["The work is not finished: ask the shop."]
-    before = [f"{item} {item.because}".strip() for item in storage.before_use]
+    before = [f"{item} {item.because}".strip() if why else str(item) for item in storage.before_use]
     return (*warned, *before, *storage.tag_says) or ("Nothing was left open: see the customer's sheet.",)
 
 
-def fitted(texts: tuple[str, ...]) -> Fitted:
-    """As large as all of it fits; in the smallest letters as many as fit, and one line for how many are left out."""
-    printed = tuple(shown_signs(text) for text in texts)
-    for size in SIZES_PT:
-        if sum(_lines(text, size) for text in printed) * size * LINE <= TALL_PT:
-            return Fitted(size, printed, 0)
+def fitted(with_why: tuple[str, ...], without: tuple[str, ...]) -> Fitted:
+    """As large as all of it fits, the reasons only in letters that are read at arm's length; in the smallest letters as many
+    as fit, and one line for how many are left out."""
+    reasoned, bare = (tuple(shown_signs(text) for text in texts) for texts in (with_why, without))
+    for texts, sizes in ((reasoned, WHY_SIZES_PT), (bare, SIZES_PT)):
+        for size in sizes:
+            if sum(_lines(text, size) for text in texts) * size * LINE <= TALL_PT:
+                return Fitted(size, texts, 0)
     smallest, room = SIZES_PT[-1], int(TALL_PT / (SIZES_PT[-1] * LINE)) - 1
     shown: list[str] = []
-    for text in printed:
+    for text in bare:
         room -= _lines(text, smallest)
         if room < 0:
             break
         shown.append(text)
-    return Fitted(smallest, tuple(shown), len(printed) - len(shown))
+    return Fitted(smallest, tuple(shown), len(bare) - len(shown))
 
 
 def _lines(text: str, size: int) -> int:
@@ -182,7 +186,7 @@ def cut_to(text: str, size_pt: float, room_pt: float, lines: int, *, bold: bool 
     """The text, or so much of its beginning, with three dots behind it, as goes into so many lines.
 
     >>> cut_to("a name that is far too long for one line", 10, 100, 1)
-    'a name that is \u2026'
+    'a name that is far\u2026'
     """
     whole = shown_signs(text).strip()
     if len(wrapped(whole, size_pt, room_pt * CONDENSED, bold=bold)) <= lines:

@@ -79,7 +79,7 @@ class Value:
     def doubt(self) -> Decimal:
         """How likely anything else was, 0 to 1: what the rule's sureness leaves; before that was kept, the likeliest rival."""
         if self.sureness:
-            return 1 - (_decimal(self.sureness) or Decimal(0))
+            return 1 - (_share(self.sureness) or Decimal(0))
         return max((share_of(other) for other in self.rivals), default=Decimal(0))
 
     @property
@@ -111,10 +111,13 @@ def values_of(entries: Iterable[Kept], means_else: MeansElse = lambda _reading, 
     """The current values, in the order in which each reading was first kept."""
     readings = _readings(entries)
     by = _replaced_by(readings)
+    before: dict[int, list[int]] = {}
+    for old, new in by.items():
+        before.setdefault(new, []).append(old)
     current = {_key(r): (kept, r) for kept, r in readings.values() if kept.sequence not in by}
     firsts = dict.fromkeys(_key(r) for _, r in readings.values())
     return tuple(
-        _value(*current[key], _earlier_of(current[key][0], readings, by), means_else)
+        _value(*current[key], _earlier_of(current[key][0], readings, before), means_else)
         for key in firsts
         if key in current
     )
@@ -165,16 +168,17 @@ def visible(text: str) -> str:
 
 def share_of(other: HeardAs | Rival) -> Decimal:
     """The share as a number; 1 where the file has none, so that it is looked at."""
-    share = _decimal(other.share)
+    share = _share(other.share)
     return Decimal(1) if share is None else share
 
 
-def _decimal(text: str) -> Decimal | None:
+def _share(text: str) -> Decimal | None:
+    """None for what is no number from 0 to 1."""
     try:
         number = Decimal(text)
     except InvalidOperation:
         return None
-    return number if number.is_finite() else None
+    return number if number.is_finite() and 0 <= number <= 1 else None
 
 
 def told_reading(kept: Kept) -> str:
@@ -215,15 +219,15 @@ def _replaced_by(readings: Readings) -> dict[int, int]:
     return by
 
 
-def _earlier_of(current: Kept, readings: Readings, by: Mapping[int, int]) -> tuple[Earlier, ...]:
-    """What led to this value, however many corrections ago."""
-    leads = {current.sequence}
-    found = []
-    for old in sorted(by, reverse=True):
-        if by[old] in leads:
-            leads.add(old)
-            found.append(_earlier(*readings[old], readings[by[old]][1], by[old]))
-    return tuple(reversed(found))
+def _earlier_of(current: Kept, readings: Readings, before: Mapping[int, list[int]]) -> tuple[Earlier, ...]:
+    """What led to this value, however many corrections ago. `before`: which entries each took the place of."""
+    found, waiting = {}, [current.sequence]
+    while waiting:
+        new = waiting.pop()
+        for old in before.get(new, ()):
+            found[old] = _earlier(*readings[old], readings[new][1], new)
+            waiting.append(old)
+    return tuple(found[old] for old in sorted(found))
 
 
 def _earlier(kept: Kept, old: ReadingKept, new: ReadingKept, by: int) -> Earlier:

@@ -27,6 +27,8 @@ from assistant.reports.values import Value
 
 GREATEST = Decimal("1e12")
 """No reading of the trade is greater; what is, is not drawn."""
+LONGEST_NUMBER = 60
+"""Signs of a number in a job file; a converted one has 30. What is longer is not drawn."""
 PROCEDURES_KEPT = 16
 ALTITUDE = "altitude"
 """The site's name for how high the shop lies."""
@@ -135,10 +137,11 @@ def _set(step: str, name: str, unit: str, points: Sequence[Point], told: Told) -
 def number_of(text: str) -> Decimal | None:
     """The number that a value's text is; None for words, and for what no reading is."""
     try:
-        number = Decimal(text)
+        number = Decimal(text) if len(text) <= LONGEST_NUMBER else Decimal("NaN")
     except InvalidOperation:
         return None
-    return number if number.is_finite() and abs(number) < GREATEST else None
+    drawn = number.is_finite() and abs(number) < GREATEST and (not number or number.adjusted() > -LONGEST_NUMBER)
+    return number if drawn and len(format(number, "f")) <= 2 * LONGEST_NUMBER else None
 
 
 # Computations, on what is kept
