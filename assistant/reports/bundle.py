@@ -54,7 +54,7 @@ def write_bundle(path: Path, out: Path) -> Verdict:
         job, report = folder / path.name, folder / f"{path.stem}.html"
         _closed_copy(path, job)
         with JobFile.open(job, read_only=True) as job_file:
-            write_report(job_file.entries(), report, job_file.clip_bytes)
+            write_report(job_file.entries(), report, job_file.clip_bytes, verdict)
         keys = {f"signed-by-{number}.pem": key for number, key in enumerate(_keys(verdict), start=1)}
         for name, key in keys.items():
             (folder / name).write_text(pem_of(key), encoding="ascii")
