@@ -135,30 +135,32 @@ def short_job(path: Path) -> Path:
     return do_job(path, SHORT, SHORT_TURNS, customer="Mara Quill")
 
 
-BANKS, CYLINDERS = 20, 10
-WRONG = (14, 7)
+BANKS, CYLINDERS = 40, 5
+WRONG = (28, 3)
 """Bank and cylinder of the wrong one of two hundred: said one eighty, heard as one ninety by one ear, affirmed unheeded."""
 
 
 def long_job(path: Path) -> Path:
     """Two hundred values, all within their limits; one was kept in doubt, and is not what was said.
 
-    The engine keeps two banks of ten, the second with the doubt; the first stands in the file for nineteen, it takes so long.
+    The engine keeps one bank, with the doubt in it. The others stand in the file as it kept that one's first value: to hear two
+    hundred takes half a minute.
     """
-    turns: list[Turn] = ["one ninety"] * (2 * CYLINDERS)
-    turns[CYLINDERS + WRONG[1] - 1 : CYLINDERS + WRONG[1]] = [differ("one niner zero", "one eighty"), "affirm"]
-    few = do_job(path.with_suffix(".few"), _banks(2), turns)
-    kept = [entry for entry in entries_of(few) if isinstance(entry, ReadingKept)]
-    sure, doubtful = kept[:CYLINDERS], kept[CYLINDERS:]
+    turns: list[Turn] = ["one ninety"] * CYLINDERS
+    turns[WRONG[1] - 1 : WRONG[1]] = [differ("one niner zero", "one eighty"), "affirm"]
+    one = do_job(path.with_suffix(".one"), _banks(1), turns)
+    kept = [entry for entry in entries_of(one) if isinstance(entry, ReadingKept)]
     job_file, _ = open_job(path, _banks(BANKS), WallClock(), "two scripted ears")
     with job_file:
-        for bank in (f"bank_{n}" for n in range(1, BANKS + 1)):
-            job_file.append(StepOpened(bank), utc_now())
-            for entry in doubtful if bank == f"bank_{WRONG[0]}" else sure:
-                job_file.append(replace(entry, step=bank, name=bank), utc_now(), voice(len(bank), 0.3))
-            job_file.append(StepDone(bank, ()), utc_now())
+        for bank in range(1, BANKS + 1):
+            job_file.append(StepOpened(f"bank_{bank}"), utc_now())
+            for entry in kept:
+                like = entry if bank == WRONG[0] else replace(kept[0], at=entry.at)
+                own = replace(like, step=f"bank_{bank}", name=f"bank_{bank}")
+                job_file.append(own, utc_now(), voice(bank, 0.3))
+            job_file.append(StepDone(f"bank_{bank}", ()), utc_now())
         job_file.append(JobFinished(BANKS, 0), utc_now())
-    few.unlink()
+    one.unlink()
     return path
 
 

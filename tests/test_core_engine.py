@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import pytest
 from hypothesis import given, settings
@@ -1023,12 +1024,15 @@ def moments(bay: Conversation) -> list[Conversation]:
     return found
 
 
-def of(work: Work) -> list[Conversation]:
+@cache
+def short_moments() -> list[Conversation]:
+    return moments(short())
+
+
+@cache
+def shipped_moments() -> list[Conversation]:
+    work = shipped()
     return moments(Conversation(work.procedure, dict(work.sheet.parts), work.site).start())
-
-
-SHORT_MOMENTS = moments(short())
-SHIPPED_MOMENTS = of(shipped())
 
 
 def check(bay: Conversation) -> None:
@@ -1045,21 +1049,21 @@ def check(bay: Conversation) -> None:
             kept += 1
 
 
-@given(st.integers(0, len(SHORT_MOMENTS) - 1), st.lists(happenings(), min_size=1, max_size=25))
+@given(st.deferred(lambda: st.integers(0, len(short_moments()) - 1)), st.lists(happenings(), min_size=1, max_size=25))
 @settings(max_examples=120, deadline=None)
 def test_whatever_happens_in_the_short_job(moment: int, then: list[tuple[str, tuple[int, ...]]]) -> None:
     """Live job equals folded entries, nothing raises, nothing is spoken as kept before it is, no never is reached."""
-    bay = SHORT_MOMENTS[moment].copy()
+    bay = short_moments()[moment].copy()
     for what, dice in then:
         bay = happen(bay, what, dice)
         check(bay)
 
 
-@given(st.integers(0, len(SHIPPED_MOMENTS) - 1), st.lists(happenings(), min_size=1, max_size=25))
+@given(st.deferred(lambda: st.integers(0, len(shipped_moments()) - 1)), st.lists(happenings(), min_size=1, max_size=25))
 @settings(max_examples=60, deadline=None)
 def test_whatever_happens_in_the_shipped_job(moment: int, then: list[tuple[str, tuple[int, ...]]]) -> None:
     """The same on the real procedure, from any moment of it."""
-    bay = SHIPPED_MOMENTS[moment].copy()
+    bay = shipped_moments()[moment].copy()
     for what, dice in then:
         bay = happen(bay, what, dice)
     check(bay)

@@ -112,7 +112,7 @@ class Walk:
 
     def _along(self, said: tuple[str, ...]) -> tuple[tuple[int, tuple[Tag, ...]], ...]:
         if not said:
-            return ((0, ()),)
+            return ((self.grammar.first, ()),)
         before = self.along(said[:-1])
         return tuple((to, tags + more) for s, tags in before for more, to in self.grammar.arcs[s].get(said[-1], ()))
 

@@ -132,7 +132,7 @@ def test_no_word_leads_nowhere(name: str) -> None:
     ending = set(grammar.ends)
     for _ in grammar.arcs:
         ending |= {
-            s for s, by_word in enumerate(grammar.arcs) if any(t in ending for ts in by_word.values() for _, t in ts)
+            s for s, by_word in grammar.arcs.items() if any(t in ending for ts in by_word.values() for _, t in ts)
         }
         if len(ending) == len(grammar.arcs):
             return

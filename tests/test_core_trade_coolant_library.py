@@ -9,7 +9,6 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from assistant.core.trade.coolant_tables import ETHYLENE, PROPYLENE, Fluid, stands_at
 from assistant.core.units import convert
@@ -17,15 +16,22 @@ from assistant.core.units import convert
 ATMOSPHERE_PA = 101325
 
 
+def library(*asked: str | float) -> float:
+    """What CoolProp says; it takes seconds to be loaded."""
+    from CoolProp.CoolProp import PropsSI
+
+    return float(PropsSI(*asked))
+
+
 def freezes_degc(name: str, percent: Decimal) -> float:
-    return PropsSI("T_freeze", "T", 300, "P", ATMOSPHERE_PA, f"INCOMP::{name}[{float(percent) / 100}]") - 273.15
+    return library("T_freeze", "T", 300, "P", ATMOSPHERE_PA, f"INCOMP::{name}[{float(percent) / 100}]") - 273.15
 
 
 def gravity(name: str, percent: float, degf: float, *, water_degf: float) -> float:
     """Density over that of water at `water_degf`, as a hydrometer marked at that temperature shows it."""
     kelvin, water = ((f - 32) / 1.8 + 273.15 for f in (degf, water_degf))
-    dense = PropsSI("D", "T", kelvin, "P", ATMOSPHERE_PA, f"INCOMP::{name}[{percent / 100}]")
-    return dense / PropsSI("D", "T", water, "P", ATMOSPHERE_PA, "Water")
+    dense = library("D", "T", kelvin, "P", ATMOSPHERE_PA, f"INCOMP::{name}[{percent / 100}]")
+    return dense / library("D", "T", water, "P", ATMOSPHERE_PA, "Water")
 
 
 def ours_degc(fluid: Fluid, percent: Decimal, basis: str) -> float:

@@ -6,6 +6,7 @@ A procedure and the sheets that it is for find each other by their `for:`, so a 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -24,7 +25,6 @@ from assistant.files.site_file import load_site
 
 ROOT = Path(__file__).parent.parent
 FOLDER = ROOT / "procedures"
-SITE = load_site(FOLDER / "our-shop.site.yaml")
 VOCABULARY = {line.split()[0] for line in (ROOT / "models/bench-en/graph/words.txt").read_text().splitlines()}
 COMMAND_WORDS = {said for command in commands.ALL for said in command.said}
 LEAST_STEPS = 25
@@ -36,32 +36,42 @@ def _named(path: Path) -> str:
     return path.name.removesuffix(".yaml")
 
 
-SHEETS: dict[str, MachineSheet] = {_named(path): load_sheet(path) for path in sorted(FOLDER.glob("*.sheet.yaml"))}
-PROCEDURES: dict[str, Procedure] = {
-    _named(path): load_procedure(path)
-    for path in sorted(FOLDER.glob("*.yaml"))
-    if not path.name.endswith((".sheet.yaml", ".site.yaml"))
-}
-PAIRS = [
-    (name, sheet)
-    for name, procedure in PROCEDURES.items()
-    for sheet, numbers in SHEETS.items()
-    if numbers.machine_class == procedure.machine_class
-]
-CLASSES = sorted({procedure.machine_class for procedure in PROCEDURES.values()})
+def _classes(paths: Iterable[Path]) -> dict[str, str]:
+    """What each file is for, by its name: the line itself, since reading them all takes seconds of every test run."""
+    return {_named(p): re.findall(r"(?m)^for: (.+)$", p.read_text(encoding="utf-8"))[0].strip() for p in sorted(paths)}
+
+
+SHEETS = _classes(FOLDER.glob("*.sheet.yaml"))
+PROCEDURES = _classes(p for p in FOLDER.glob("*.yaml") if not p.name.endswith((".sheet.yaml", ".site.yaml")))
+PAIRS = [(name, sheet) for name, of in PROCEDURES.items() for sheet, its in SHEETS.items() if its == of]
+CLASSES = sorted(set(PROCEDURES.values()))
+
+
+@cache
+def procedure_named(name: str) -> Procedure:
+    procedure = load_procedure(FOLDER / f"{name}.yaml")
+    assert procedure.machine_class == PROCEDURES[name]
+    return procedure
+
+
+@cache
+def sheet_named(name: str) -> MachineSheet:
+    sheet = load_sheet(FOLDER / f"{name}.yaml")
+    assert sheet.machine_class == SHEETS[name]
+    return sheet
 
 
 @cache
 def bound(name: str, sheet: str) -> Bound:
-    return bind(PROCEDURES[name], SHEETS[sheet], SITE)
+    return bind(procedure_named(name), sheet_named(sheet), load_site(FOLDER / "our-shop.site.yaml"))
 
 
 @pytest.mark.parametrize("machine_class", CLASSES)
 def test_a_class_has_two_sheets_and_both_seasons(machine_class: str) -> None:
     """Every machine is laid up and put back into service, by the same sheets, of which there are two at least."""
-    names = {name for name, procedure in PROCEDURES.items() if procedure.machine_class == machine_class}
+    names = {name for name, its in PROCEDURES.items() if its == machine_class}
     assert {re.sub("^.*-(off-season|spring)$", r"\1", name) for name in names} == {"off-season", "spring"}
-    assert len([sheet for sheet in SHEETS.values() if sheet.machine_class == machine_class]) >= 2
+    assert list(SHEETS.values()).count(machine_class) >= 2
 
 
 @pytest.mark.parametrize(("name", "sheet"), PAIRS)
@@ -75,7 +85,7 @@ def test_it_binds_and_is_proved_safe(name: str, sheet: str) -> None:
 @pytest.mark.parametrize("name", PROCEDURES)
 def test_it_is_a_whole_job(name: str) -> None:
     """A lay-up, or a putting back into service, has 25 steps at least."""
-    assert len(PROCEDURES[name].steps) >= LEAST_STEPS
+    assert len(procedure_named(name).steps) >= LEAST_STEPS
 
 
 @pytest.mark.parametrize(("name", "sheet"), PAIRS)
@@ -95,7 +105,7 @@ def test_every_limit_says_where_it_comes_from(name: str, sheet: str) -> None:
 @pytest.mark.parametrize("name", PROCEDURES)
 def test_every_answer_can_be_heard(name: str) -> None:
     """Names, places and choices are words of the bench model, and none of them is a command."""
-    for step in PROCEDURES[name].steps:
+    for step in procedure_named(name).steps:
         for r in step.readings:
             places = [at for at in r.positions if isinstance(at, str)]
             phrases = [r.ask.lower(), r.each, *places, *(words for choice in r.choices for words in choice.words)]
@@ -118,7 +128,7 @@ def without_needs(procedure: Procedure, never: Never) -> Procedure:
 @pytest.mark.parametrize("name", PROCEDURES)
 def test_no_rule_is_for_show(name: str) -> None:
     """Each never is reached once no step needs what keeps it away: else it says nothing of this machine."""
-    procedure = PROCEDURES[name]
+    procedure = procedure_named(name)
     idle = [n.because for n in procedure.never if not model_of(without_needs(procedure, n), n).to_go]
     assert idle == []
 
@@ -179,7 +189,8 @@ CAUTIONS = [
 def test_cautions_come_before_the_act(machine_class: str, condition: str, value: str, words: str) -> None:
     """In every procedure of the class the words are in a caution no later than the first step that makes it so."""
     found = 0
-    for name, procedure in PROCEDURES.items():
+    for name in PROCEDURES:
+        procedure = procedure_named(name)
         first = next((i for i, step in enumerate(procedure.steps) if step.makes.get(condition) == value), None)
         if machine_class not in procedure.machine_class or first is None:
             continue

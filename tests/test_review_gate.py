@@ -311,6 +311,13 @@ def test_guessing_is_slowed_whatever_the_name_and_time_frees_it(bay: Bay) -> Non
     assert told[0] == "log-in put off for 2 s: Ines Voss, from testclient"
 
 
+def test_who_gets_it_right_may_err_again(bay: Bay) -> None:
+    browser = bay.browser()
+    for _ in range(3):
+        assert [browser.log_in(NAMES["foreman"], f"guess {n}").status_code for n in range(4)] == [403] * 4
+        assert browser.log_in(NAMES["foreman"], "wet bilge pump").status_code == 303
+
+
 def test_logged_in_sessions_go_on_while_their_name_is_being_guessed(bay: Bay) -> None:
     browser = bay.inside()
     for n in range(8):

@@ -421,7 +421,6 @@ def test_a_browser_logs_in_by_keyboard_alone_and_axe_finds_no_fault(
         page.keyboard.press("Enter")
         page.wait_for_selector("[role=alert]")
         assert serious_faults(page) == []
-        page.screenshot(path=f"/tmp/layup-log-in-{width}.png")
         page.keyboard.type("Ines Voss")
         page.keyboard.press("Tab")
         page.keyboard.type("wet bilge pump")

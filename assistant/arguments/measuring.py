@@ -12,7 +12,7 @@ from assistant.arguments.common import Commands, json_argument, machine_argument
 def add_measuring(commands: Commands) -> None:
     """measure, devices, models."""
     measure = commands.add_parser("measure", help="benchmarks, with a table", description=calls.measure.__doc__)
-    whats = ("loop", "speech", "labels", "jobfile", "faults")
+    whats = ("loop", "speech", "labels", "jobfile", "faults", "review")
     measure.add_argument("what", choices=whats, metavar="|".join(whats))
     measure.add_argument(
         "--folder",
@@ -29,7 +29,7 @@ def add_measuring(commands: Commands) -> None:
         default=0,
         metavar="N",
         help="at most N recordings of each set, pictures of each kind, strokes of each fault, bits and files damaged; "
-        "jobs of at most N entries",
+        "jobs of at most N entries, folders of at most N jobs",
     )
     measure.add_argument("--out", type=Path, metavar="DIR", help="write the tables (.md) and pictures (.svg) there")
     _measuring_speech(measure)
@@ -64,16 +64,24 @@ def _measuring_speech(measure: argparse.ArgumentParser) -> None:
 
 
 def _measuring_labels(measure: argparse.ArgumentParser) -> None:
-    labels = measure.add_argument_group("labels")
+    labels = measure.add_argument_group("labels, review")
     labels.add_argument("--workers", type=_above_none, default=0, metavar="N", help="processes (default: one a core)")
     labels.add_argument(
-        "--from", dest="first", type=_number, default=0, metavar="N", help="begin at picture N of each kind"
+        "--from",
+        dest="first",
+        type=_number,
+        default=0,
+        metavar="N",
+        help="begin at picture N of each kind, at hostile file N",
     )
     labels.add_argument(
         "--keep", type=Path, metavar="FILE", help="keep each trial there; those that it has are not done again"
     )
     labels.add_argument(
-        "--fuzz", type=_above_none, metavar="SECONDS", help="bend texts for so long for every parser of labels, instead"
+        "--fuzz",
+        type=_above_none,
+        metavar="N",
+        help="labels: bend texts for N seconds for every parser; review: look at N hostile job files; instead",
     )
 
 

@@ -18,9 +18,9 @@ from assistant.settings import Settings, find_settings
 def measure(args: Namespace) -> int:
     """Benchmarks with a table: `loop` the delays of the live loop, `speech` how many recordings are understood, `labels`
     how many label pictures are read, `jobfile` how fast entries are kept and read back, `faults` what a job file survives,
-    and whether damage to it is found.
+    and whether damage to it is found, `review` how fast the foreman's pages are, and what they make of hostile job files.
     """
-    from assistant.measure import faults, jobfile, labels, loop, speech
+    from assistant.measure import faults, jobfile, labels, loop, review, speech
 
     if args.what == "labels":
         return labels.measure_labels(args, line=print_line)
@@ -28,6 +28,8 @@ def measure(args: Namespace) -> int:
         return jobfile.measure_jobfile(args, line=print_line)
     if args.what == "faults":
         return faults.measure_faults(args, line=print_line)
+    if args.what == "review":
+        return review.measure_review(args, line=print_line)
     settings = find_settings(args.settings)
     if args.what == "loop":
         return loop.measure_loop(settings, models_root(), as_json=args.json, line=print_line)

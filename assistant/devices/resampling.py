@@ -63,7 +63,7 @@ class Resampler:
     def _window(self, outputs: npt.NDArray[np.int64]) -> Floats:
         whole, phase = np.divmod(outputs * self._down, self._up)
         first = whole - (self.reach - 1) - self._held_from
-        heard = self._held[first[:, None] + np.arange(2 * self.reach)]
+        heard = np.lib.stride_tricks.sliding_window_view(self._held, 2 * self.reach)[first]
         made: Floats = np.einsum("ij,ij->i", heard, self._filters[phase])
         return made
 

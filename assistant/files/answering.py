@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -18,8 +18,19 @@ from assistant.files.reading import rows, signatures
 from assistant.files.verify import verify
 
 
-def sign_job(path: Path, at: str, who: str, key: SigningKey) -> Kept:
-    """Sign all that stands in the job. `at` is UTC as in `chain.AT_FORM`.
+def _signed_as_it_is(_: tuple[Kept, ...]) -> None:
+    return
+
+
+def sign_job(
+    path: Path,
+    at: str,
+    who: str,
+    key: SigningKey,
+    check: Callable[[tuple[Kept, ...]], None] = _signed_as_it_is,
+) -> Kept:
+    """Sign all that stands in the job. `at` is UTC as in `chain.AT_FORM`. `check` is given the entries while nobody else can add
+    any, and may refuse by raising.
 
     Raises CallProblem for no name, no entries, or nothing new since the last signature; JobFileBroken for a job that is not
     whole: nobody should answer for that.
@@ -35,6 +46,7 @@ def sign_job(path: Path, at: str, who: str, key: SigningKey) -> Kept:
         kept = job_file.entries()
         if not kept:
             raise CallProblem("nothing is in this job yet", where=str(path), do="sign it when it is done")
+        check(kept)
         last = kept[-1].entry
         if isinstance(last, JobSigned) and last.key == key.public:
             raise CallProblem(

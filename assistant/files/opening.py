@@ -25,6 +25,7 @@ import os
 import shutil
 import sqlite3
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
@@ -40,6 +41,12 @@ BUSY_S = 5.0
 
 UNREADABLE = (sqlite3.DatabaseError, UnicodeDecodeError)
 """What reading a damaged file raises; the second where SQLite's own message quotes damaged text."""
+
+Guard = Callable[[sqlite3.Connection], None]
+
+
+def _unguarded(_: sqlite3.Connection) -> None:
+    return
 
 
 class WriterLock:
@@ -143,20 +150,25 @@ def connect_to_write(path: Path, then: str = "") -> sqlite3.Connection:
     return connection
 
 
-def connect_to_read(path: Path) -> sqlite3.Connection:
+def connect_to_read(path: Path, guard: Guard = _unguarded) -> sqlite3.Connection:
     """A connection that changes nothing on disk. Raises CallProblem or JobFileBroken.
 
     SQLite must write to read where a write was cut off, and makes files beside one that is marked WAL and has none:
-    then a copy of the file and what stands beside it is read instead, in memory.
+    then a copy of the file and what stands beside it is read instead, in memory. `guard` is called with a connection before
+    anything is read by it: it may set limits and a progress handler.
     """
     if lacks(path, "-shm"):
-        return _checked(_settled_copy(path), path)
+        return _checked(_settled_copy(path, guard), path)
     connection = _connect(path, "ro")
+    guard(connection)
     try:
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
-    except sqlite3.OperationalError:
+    except sqlite3.OperationalError as fault:
         connection.close()
-        connection = _settled_copy(path)
+        if getattr(fault, "sqlite_errorcode", 0) == sqlite3.SQLITE_INTERRUPT:
+            do = "see what `layup verify` says of it"
+            raise CallProblem("it takes longer to open than it may", where=str(path), do=do) from fault
+        connection = _settled_copy(path, guard)
     except UNREADABLE:
         pass  # `_checked`, or the first who reads it, says what it is
     return _checked(connection, path)
@@ -184,7 +196,15 @@ def lacks(path: Path, end: Literal["-wal", "-shm"]) -> bool:
             marks = file.read(20)[18:]
     except OSError as fault:
         raise unusable(path, fault) from fault
-    return marks == b"\x02\x02" and not path.with_name(path.name + end).exists()
+    return marks == b"\x02\x02" and not _is_there(path.with_name(path.name + end))
+
+
+def _is_there(path: Path) -> bool:
+    """False also for a name that is too long to be one."""
+    try:
+        return path.exists()
+    except OSError:
+        return False
 
 
 def unusable(
@@ -265,8 +285,9 @@ def to_disk(path: Path) -> None:
         os.close(descriptor)
 
 
-def _settled_copy(path: Path) -> sqlite3.Connection:
+def _settled_copy(path: Path, guard: Guard) -> sqlite3.Connection:
     memory = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    guard(memory)
     try:
         with tempfile.TemporaryDirectory() as folder:
             copy = Path(folder) / "copy.job"

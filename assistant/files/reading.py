@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import contextlib
 import json
+import re
 import sqlite3
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
 from assistant.core.entries import Entry, Kept, entry_from
-from assistant.core.problems import CallProblem, ChainBroken
-from assistant.files.chain import NOTHING_BEFORE, row_sha256, sha256_hex
+from assistant.core.problems import CallProblem, ChainBroken, JobFileBroken
+from assistant.files.chain import AT_FORM, NOTHING_BEFORE, row_sha256, sha256_hex
 from assistant.files.opening import UNREADABLE, unusable
+
+CLIP_FORM = re.compile(r"(?:[0-9a-f]{64})?", re.ASCII)
 
 
 class Row(NamedTuple):
@@ -99,11 +103,24 @@ def signatures(connection: sqlite3.Connection, path: Path) -> tuple[Signature, .
 
 
 def _entry(row: Row, path: Path) -> Entry:
+    where = f"{path}, entry {row.sequence}"
+    if not _has_form(row):
+        do = "see what `layup verify` says of it: no program of ours wrote that"
+        raise JobFileBroken("the entry has a time, or a clip's name, that is none", where=where, do=do)
     try:
         return entry_from(row.kind, row.version, json.loads(row.body))
-    except (ValueError, TypeError) as fault:
-        where = f"{path}, entry {row.sequence}"
+    except (ValueError, RecursionError) as fault:
         raise CallProblem(str(fault), where=where, do="use a newer program") from fault
+
+
+def _has_form(row: Row) -> bool:
+    """Its columns hold what they should, its time is one, and its clip a hash: a chain can be made to fit over anything."""
+    if type(row.sequence) is not int or type(row.version) is not int or type(row.body) is not str:
+        return False
+    try:
+        return bool(AT_FORM.fullmatch(row.at) and datetime.fromisoformat(row.at) and CLIP_FORM.fullmatch(row.clip))
+    except (ValueError, TypeError):
+        return False
 
 
 @contextlib.contextmanager

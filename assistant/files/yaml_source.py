@@ -20,6 +20,13 @@ from assistant.core.problems import CallProblem, FileProblem, FileProblems, Plac
 MOST_NESTED = 20
 """How deep tables and lists may stand in one another; a procedure needs six. Guards the parser's own recursion."""
 
+MOST_EVENTS = 40_000
+"""How much may stand in one file: words, tables and lists, and their ends; the longest procedure here has 5,000."""
+MOST_FOUND = 200
+"""So many problems of one file are told; who has mended them is told the next. Guards the time that it takes to find them."""
+LONGEST_EXPLAINED = 64 * 1024
+"""Characters of a file whose errors PyYAML's own parser is asked about: it takes a second for these."""
+
 QUICK: type[yaml.SafeLoader] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 T = TypeVar("T")
@@ -70,9 +77,12 @@ class Complaints:
     found: list[tuple[Place, FileProblem]] = field(default_factory=list)
 
     def add(self, place: Place, what: str, do: str) -> None:
-        """One more problem; the same one again is not said twice."""
-        if not any(place == at and what == problem.what for at, problem in self.found):
-            self.found.append((place, FileProblem(what, where=place, do=do)))
+        """One more problem; the same one again is not said twice. Raises FileProblems once there are enough of them."""
+        if any(what == problem.what and place == at for at, problem in self.found):
+            return
+        self.found.append((place, FileProblem(what, where=place, do=do)))
+        if len(self.found) >= MOST_FOUND:
+            self.checked(None)
 
     def checked(self, result: T | None) -> T:
         """The result, when nothing was found wrong. Raises FileProblems with all that was, line by line."""
@@ -133,7 +143,7 @@ def _composed(text: str, complaints: Complaints) -> yaml.Node | None:
         try:
             return yaml.compose(text, Loader=loader) if _plain_enough(text, complaints, loader) else None
         except yaml.YAMLError:
-            if loader is yaml.SafeLoader:
+            if loader is yaml.SafeLoader or len(text) > LONGEST_EXPLAINED:
                 raise
             del complaints.found[before:]
     return None
@@ -142,7 +152,10 @@ def _composed(text: str, complaints: Complaints) -> yaml.Node | None:
 def _plain_enough(text: str, complaints: Complaints, loader: type[yaml.SafeLoader]) -> bool:
     """Refuse, before anything is built, what this format leaves out of YAML."""
     depth = 0
-    for event in yaml.parse(text, Loader=loader):
+    for number, event in enumerate(yaml.parse(text, Loader=loader)):
+        if number > MOST_EVENTS:
+            complaints.add(Place(complaints.file), "too much stands in this file", "make two of it")
+            return False
         place = _place(event.start_mark, complaints.file)
         if isinstance(event, yaml.AliasEvent):
             complaints.add(place, "a reference (*name) is not taken", "write it out")

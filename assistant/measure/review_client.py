@@ -99,7 +99,8 @@ class Client:
 
         scope = {
             "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": method, "scheme": "http",
-            "path": unquote_to_bytes(path).decode("utf-8", "replace"), "raw_path": path.encode(), "query_string": query.encode(),
+            "path": unquote_to_bytes(path).decode("utf-8", "replace"),
+             "raw_path": path.encode(), "query_string": query.encode(),
             "root_path": "", "headers": [(key.encode(), value.encode("latin-1")) for key, value in given.items() if value],
             "server": ("127.0.0.1", 8710), "client": ("127.0.0.1", 50000), "state": {},
         }  # fmt: skip

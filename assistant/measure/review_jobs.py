@@ -12,7 +12,7 @@ from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from assistant.core import entries as e
 from assistant.files.chain import NOTHING_BEFORE, canonical, row_sha256, sha256_hex
@@ -83,13 +83,13 @@ def write_job(path: Path, entries: Iterable[e.Entry | Draft], clips: Sequence[Bl
 
 def write_rows(path: Path, rows: Iterable[Sequence[object]], clips: Iterable[Sequence[object]] = ()) -> Path:
     """A job file of these rows. The triggers are there, and let through only what comes in order."""
-    path.write_bytes(_empty())
-    with closing(sqlite3.connect(path)) as connection:
-        connection.execute("PRAGMA synchronous=OFF")
-        connection.execute("PRAGMA journal_mode=MEMORY")
+    with closing(sqlite3.connect(":memory:")) as connection:
+        connection.deserialize(_empty())
         connection.executemany("INSERT INTO entry VALUES (?, ?, ?, ?, ?, ?, ?, ?)", rows)
-        connection.executemany("INSERT OR IGNORE INTO clip VALUES (?, ?, ?, ?, ?)", clips)
+        once = {clip[0]: clip for clip in clips}
+        connection.executemany("INSERT INTO clip VALUES (?, ?, ?, ?, ?)", once.values())
         connection.commit()
+        path.write_bytes(connection.serialize())
     return path
 
 
@@ -136,7 +136,9 @@ def procedure_text(steps: int, readings: int) -> str:
 def small_entries(chance: random.Random, number: int) -> list[e.Entry]:
     """A short job: opened, a hull number, a few readings, perhaps a finding, perhaps finished."""
     found: list[e.Entry] = [opened(chance, number), e.StepOpened("survey_1")]
-    found.append(taken("survey_1", "hull_number", "", f"XHY{number:05}K6{chance.randrange(10)}", chance, unit="", limit=""))
+    found.append(
+        taken("survey_1", "hull_number", "", f"XHY{number:05}K6{chance.randrange(10)}", chance, unit="", limit="")
+    )
     found += [
         taken("survey_1", "pressure_1", f"cylinder {at}", str(chance.randint(165, 195)), chance) for at in range(1, 5)
     ]
@@ -147,11 +149,11 @@ def small_entries(chance: random.Random, number: int) -> list[e.Entry]:
     return found
 
 
-def taken(step: str, name: str, place: str, value: str, chance: random.Random, **more: object) -> e.ReadingKept:
+def taken(step: str, name: str, place: str, value: str, chance: random.Random, **more: Any) -> e.ReadingKept:
     """A reading in the present form, with what the asking rule thought of it."""
     sure = chance.choice(("0.997", "0.973", "0.81", "1.000"))
     other = f"{int(value) + 10}" if value.isdigit() else "other"
-    fields: dict[str, object] = {
+    fields: dict[str, Any] = {
         "step": step,
         "verdict": "low" if value.isdigit() and int(value) < 175 else "within",
         "sureness": sure,
@@ -189,7 +191,9 @@ def _read(chance: random.Random, step: str, name: str, place: str, there: int) -
     found: list[e.Entry] = [taken(step, name, place, str(chance.randint(172, 199)), chance)]
     roll = chance.random()
     if roll < 0.05:
-        put_right = taken(step, name, place, str(chance.randint(176, 199)), chance, replaces=there + 1, why="correction")
+        put_right = taken(
+            step, name, place, str(chance.randint(176, 199)), chance, replaces=there + 1, why="correction"
+        )
         found.append(put_right)
     elif roll < 0.3:
         found.append(e.HeardUnclear(step, "no word of this step", (e.HeardAs("vosk", "hammer", "0.4"),)))

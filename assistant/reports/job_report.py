@@ -13,14 +13,13 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import lru_cache
 from itertools import pairwise
-from typing import Any
-
-import yaml
 
 from assistant.core import entries as e
 from assistant.core.entries import Kept
 from assistant.core.judging import JUDGED_AGAIN
+from assistant.core.problems import FileProblems
 from assistant.core.turns.opening import REASON_UNHEARD
+from assistant.files.yaml_source import Complaints, Items, Node, Table, Text, parse_yaml
 from assistant.reports.looks import Look, looks_of
 from assistant.reports.own_texts import OwnTexts
 from assistant.reports.reviewed import decisions_of, questions_of, upheld_of
@@ -289,26 +288,28 @@ def _once(texts: Iterable[str]) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=64)
-def _read(text: str) -> Mapping[str, Any]:
+def _read(text: str) -> Mapping[str, Node]:
+    """Its keys, read as the program reads a procedure: nothing that refers to itself, or grows when it is read."""
     try:
-        read = yaml.load(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
-    except (yaml.YAMLError, ValueError, RecursionError):
+        table = parse_yaml(text, Complaints("text of the job"))
+    except FileProblems:
         return {}
-    return read if isinstance(read, dict) else {}
+    return table.entries if table else {}
 
 
 def _heading(text: str, key: str, otherwise: str = "") -> str:
-    found = _read(text).get(key)
-    return str(found) if isinstance(found, str | int | float) else otherwise
+    return _text(_read(text).get(key)) or otherwise
 
 
 def _titles(opened: e.JobOpened | None) -> dict[str, str]:
     steps = _read(opened.procedure_text).get("steps") if opened else None
-    return {
-        str(step["id"]): str(step["title"])
-        for step in (steps if isinstance(steps, list) else ())
-        if isinstance(step, dict) and "id" in step and "title" in step
-    }
+    tables = [one.entries for one in (steps.items if isinstance(steps, Items) else ()) if isinstance(one, Table)]
+    named = ((_text(table.get("id")), _text(table.get("title"))) for table in tables)
+    return {step: title for step, title in named if step and title}
+
+
+def _text(node: Node | None) -> str:
+    return node.value if isinstance(node, Text) else ""
 
 
 def _title(step_id: str, titles: Mapping[str, str]) -> str:

@@ -15,10 +15,11 @@ from assistant.core.problems import CallProblem
 from assistant.files.amending import amend as amend_entry
 from assistant.files.answering import sign_job
 from assistant.files.job_file import JobFile
-from assistant.files.keys import key_file, make_key, unlock
+from assistant.files.keys import SECRET, key_file, key_name, make_key, unlock
 from assistant.files.times import utc_now
 from assistant.reports.job_report import report_of
 from assistant.reports.open_items import refuse_open
+from assistant.review.untrusted import entries_in, refuse_odd
 
 LONGEST_CHARACTERS = 2000
 """Of a reason, a question, an answer: longer belongs into a letter."""
@@ -26,13 +27,13 @@ LONGEST_CHARACTERS = 2000
 
 def amend(path: Path, sequence: int, value: str, reason: str, who: str) -> tuple[Kept, ...]:
     """Another value for a kept one; its old one stays, with its sound."""
-    with JobFile.open(path) as job_file:
+    with _to_write(path) as job_file:
         return amend_entry(job_file, utc_now(), sequence, _plain(value), _plain(reason), who)
 
 
 def uphold(path: Path, sequence: int, why: str, who: str) -> Kept:
     """The entry was looked at, and stands as it is."""
-    with JobFile.open(path) as job_file:
+    with _to_write(path) as job_file:
         _entry(job_file, sequence)
         return job_file.append(e.EntryUpheld(sequence, _plain(why), who), utc_now())
 
@@ -40,7 +41,7 @@ def uphold(path: Path, sequence: int, why: str, who: str) -> Kept:
 def ask(path: Path, about: int, text: str, who: str) -> Kept:
     """A question that is read out to the technician when the job is taken up again. `about` is an entry, 0 the job."""
     text = _needed(text, "a question", "write what the technician is to be asked")
-    with JobFile.open(path) as job_file:
+    with _to_write(path) as job_file:
         if about:
             _entry(job_file, about)
         return job_file.append(e.QuestionAsked(about, text, who), utc_now())
@@ -49,7 +50,7 @@ def ask(path: Path, about: int, text: str, who: str) -> Kept:
 def answer(path: Path, question: int, words: str, who: str) -> Kept:
     """What the technician writes to a question, instead of saying it in the bay."""
     words = _needed(words, "an answer", "write it, or say it in the bay: `layup resume`")
-    with JobFile.open(path) as job_file:
+    with _to_write(path) as job_file:
         asked = next((q for q in report_of(job_file.entries()).questions if q.sequence == question), None)
         if asked is None or asked.answered:
             what = "that question was answered already" if asked else "there is no such question"
@@ -63,7 +64,7 @@ def decide(path: Path, finding: int, decision: str, words: str, by: str, on: str
     if decision not in e.DECISIONS:
         raise CallProblem(f"{decision!r} is no decision", where="decision", do=f"choose {', '.join(e.DECISIONS)}")
     _day(on)
-    with JobFile.open(path) as job_file:
+    with _to_write(path) as job_file:
         if finding not in {f.sequence for f in report_of(job_file.entries()).findings}:
             raise CallProblem("that is no finding of this job", where=f"entry {finding}", do="open the job again")
         return job_file.append(e.FindingDecided(finding, decision, _plain(words), by, on, who), utc_now())
@@ -71,10 +72,21 @@ def decide(path: Path, finding: int, decision: str, words: str, by: str, on: str
 
 def sign(path: Path, who: str, passphrase: str, keys: Path) -> Kept:
     """Answer for the job: refused while anything is open, saying what. The key is the one called as the person is."""
-    with JobFile.open(path, read_only=True) as job_file:
-        refuse_open(report_of(job_file.entries()), path.name)
-    key = unlock(key_file(who, keys), passphrase)
-    return sign_job(path, utc_now(), who, key)
+
+    def check(kept: tuple[Kept, ...]) -> None:
+        refuse_open(report_of(kept), path.name)
+
+    check(entries_in(path))
+    key = unlock(key_file(str(keys / f"{key_name(who)}{SECRET}"), keys), passphrase)
+    return sign_job(path, utc_now(), who, key, check)  # somebody may have asked back meanwhile
+
+
+def has_key(who: str, keys: Path) -> bool:
+    """Has this person a signing key on this machine."""
+    try:
+        return (keys / f"{key_name(who)}{SECRET}").is_file()
+    except CallProblem:
+        return False
 
 
 def new_key(who: str, passphrase: str, again: str, keys: Path) -> None:
@@ -82,6 +94,12 @@ def new_key(who: str, passphrase: str, again: str, keys: Path) -> None:
     if passphrase != again:
         raise CallProblem("the two passphrases differ", where="passphrase", do="type the same twice")
     make_key(who, passphrase, keys)
+
+
+def _to_write(path: Path) -> JobFile:
+    """The file, opened to write, once it is known to be one: what lies there may have triggers of its own."""
+    refuse_odd(path)
+    return JobFile.open(path)
 
 
 def _entry(job_file: JobFile, sequence: int) -> Kept:

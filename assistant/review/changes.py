@@ -10,14 +10,15 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from assistant.core.entries import Kept, ReadingKept
+from assistant.core.entries import ReadingKept
 from assistant.core.problems import CallProblem
 from assistant.files.keys import keys_root
 from assistant.review import acting
 from assistant.review.guarding import guarded
 from assistant.review.job_page import Views, row_of
-from assistant.review.pages import by_htmx, page, rendered
+from assistant.review.pages import by_htmx, job_address, page, rendered, whole_number
 from assistant.review.roles import Act
+from assistant.review.timeline import ORDERS, JobView
 
 
 class Changes:
@@ -40,19 +41,25 @@ class Changes:
             path, form, who = self._views.path(request), await request.form(), request.state.who.name
             touched = await anyio.to_thread.run_sync(change, path, form, who)
             if not by_htmx(request):
-                order = str(form.get("order", ""))
-                address = request.url_for("job", name=path.stem).path
-                return RedirectResponse(f"{address}?order={order}&entry={touched[0]}#e{touched[0]}", 303)
+                order = next((one for one in ORDERS if one == form.get("order")), "doubtful")
+                query = f"order={order}&entry={touched[0]}"
+                return RedirectResponse(f"{job_address(path.stem)}?{query}#e{touched[0]}", 303)
             return await anyio.to_thread.run_sync(self._rows, request, path, touched)
 
         return guarded(act)(done)
 
     def _rows(self, request: Request, path: Path, touched: Sequence[int]) -> Response:
-        """The first row in its own place, the others where they stand on the page; and how much is open."""
+        """The first row in the place of the one acted on, others in the place of what they replace; and how much is open."""
         view = self._views.view(path)
         pieces = [
-            rendered(request, "row.html", name=path.stem, row=row_of(view, sequence), beside=place > 0)
-            for place, sequence in enumerate(touched)
+            rendered(
+                request,
+                "row.html",
+                name=path.stem,
+                row=row_of(view, sequence),
+                takes=replaced_by(view, sequence) if at else 0,
+            )
+            for at, sequence in enumerate(touched)
         ]
         pieces.append(rendered(request, "open_count.html", name=path.stem, view=view, report=view.report, beside=True))
         return HTMLResponse("\n".join(pieces))
@@ -64,7 +71,7 @@ class Changes:
     def _amend(self, path: Path, form: FormData, who: str) -> Sequence[int]:
         reason = text(form, "other") or text(form, "reason")
         kept = acting.amend(path, number(form, "entry"), text(form, "value"), reason, who)
-        return (kept[0].sequence, *replaced_by(kept))
+        return tuple(k.sequence for k in kept)  # the amendment, then what was judged again for it
 
     def _ask(self, path: Path, form: FormData, who: str) -> Sequence[int]:
         kept = acting.ask(path, number(form, "entry"), text(form, "question"), who)
@@ -87,7 +94,7 @@ class Changes:
             await anyio.to_thread.run_sync(acting.sign, path, who, text(form, "passphrase"), keys_root())
         except CallProblem as problem:
             return await anyio.to_thread.run_sync(self._sign_again, request, path, problem)
-        return RedirectResponse(request.url_for("job", name=path.stem).path, 303)
+        return RedirectResponse(job_address(path.stem), 303)
 
     async def _key(self, request: Request) -> Response:
         path, form = self._views.path(request), await request.form()
@@ -96,31 +103,33 @@ class Changes:
             await anyio.to_thread.run_sync(acting.new_key, request.state.who.name, *given, keys_root())
         except CallProblem as problem:
             return await anyio.to_thread.run_sync(self._sign_again, request, path, problem)
-        return RedirectResponse(request.url_for("signing", name=path.stem).path, 303)
+        return RedirectResponse(f"{job_address(path.stem)}/sign", 303)
 
     def _sign_again(self, request: Request, path: Path, problem: CallProblem) -> Response:
         view = self._views.view(path)
-        has_key = (keys_root() / f"{request.state.who.name}.key").is_file()
+        has_key = acting.has_key(request.state.who.name, keys_root())
         wrong = f"{problem.what}: {problem.do}." if problem.do else f"{problem.what}."
         return page(
             request, "sign.html", 400, name=path.stem, view=view, report=view.report, has_key=has_key, wrong=wrong
         )
 
 
-def replaced_by(kept: Sequence[Kept]) -> tuple[int, ...]:
-    """The entries whose place was taken by the amendment and by what was judged again for it."""
-    return tuple(k.entry.replaces for k in kept if isinstance(k.entry, ReadingKept))
+def replaced_by(view: JobView, sequence: int) -> int:
+    """The entry whose place that value takes."""
+    entry = view.kept[sequence - 1].entry
+    return entry.replaces if isinstance(entry, ReadingKept) else sequence
 
 
 def text(form: FormData, field: str) -> str:
-    """A field's text; "" where the form has none."""
+    """A field's text; "" where the form has none. A form may say that it is in some odd coding: what has no form in UTF-8 is
+    left out."""
     value = form.get(field, "")
-    return value if isinstance(value, str) else ""
+    return value.encode("utf-8", "ignore").decode() if isinstance(value, str) else ""
 
 
 def number(form: FormData, field: str) -> int:
     """An entry's number. CallProblem for anything else."""
-    value = text(form, field)
-    if not (value.isascii() and value.isdigit() and len(value) < 10):
+    value = whole_number(text(form, field))
+    if value is None:
         raise CallProblem("that is no entry", where=field, do="open the job again")
-    return int(value)
+    return value

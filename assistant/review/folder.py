@@ -14,13 +14,17 @@ import os
 import threading
 import time
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import fields
 from pathlib import Path
 from typing import NamedTuple
 
+from assistant.core.problems import CallProblem
 from assistant.review.summary import Summary, summary_of
 
 JOB = ".job"
+ENDS = (JOB, f"{JOB}-wal")
+MISNAMED = "its name is not in UTF-8: give it another"
 AT_ONCE_S = 0.1
 """So long the page waits for summaries that are not there yet."""
 KEEP_EVERY_S = 5.0
@@ -50,24 +54,30 @@ class Folder:
 
     def find(self, name: str) -> Path | None:
         """The job file of that name (without `.job`), if one of the folder's own files is called so."""
-        return self.path / f"{name}{JOB}" if name in self._marks() else None
+        wanted = f"{name}{JOB}"
+        return next((self.path / wanted for item in self._files() if item.name == wanted and _is_shown(wanted)), None)
 
     def mark(self, name: str) -> Mark | None:
         """By what it is seen that this job has changed; None where there is none."""
-        return self._marks().get(name)
+        found = self.find(name)
+        try:
+            return _mark(found.lstat(), _stat(found.with_name(f"{found.name}-wal"))) if found else None
+        except FileNotFoundError:
+            return None
 
     def summaries(self) -> tuple[tuple[Summary, ...], int]:
         """Those that are made, and how many are still to come."""
         marks = self._marks()
-        until = time.monotonic() + AT_ONCE_S
         waiting = [name for name in marks if not self._current(name, marks)]
-        while waiting and time.monotonic() < until:
-            self._make(waiting.pop(), marks)
+        if waiting and not self._busy():
+            until = time.monotonic() + AT_ONCE_S
+            while waiting and time.monotonic() < until:
+                self._make(waiting.pop(), marks)
         if waiting:
             self._begin()
         with self._guard:
             made = tuple(self._known[name][1] for name in marks if name in self._known)
-        return made, len(waiting)
+        return (*made, *self._misnamed()), len(waiting)
 
     def close(self) -> None:
         """End the thread, and keep what was made."""
@@ -76,20 +86,38 @@ class Folder:
             self._thread.join(timeout=30.0)
         self._keep()
 
+    def _files(self) -> list[os.DirEntry[str]]:
+        """Job files and what stands beside them: regular files of the folder itself, no links out of it."""
+        try:
+            with os.scandir(self.path) as listed:
+                return [item for item in listed if item.name.endswith(ENDS) and item.is_file(follow_symlinks=False)]
+        except OSError as fault:
+            what = f"the folder of the jobs cannot be read: {fault.strerror}"
+            raise CallProblem(what, where=str(self.path), do="put it back, or start `layup review` on another") from fault
+
     def _marks(self) -> Mapping[str, Mark]:
-        """Every job file: regular files of the folder itself, no links out of it."""
+        """Every job file that can be shown."""
         stats: dict[str, os.stat_result] = {}
-        with os.scandir(self.path) as listed:
-            for item in listed:
-                if item.name.endswith((JOB, f"{JOB}-wal")) and item.is_file(follow_symlinks=False):
-                    stats[item.name] = item.stat(follow_symlinks=False)
-        found = {}
-        for name, stat in stats.items():
-            if name.endswith(JOB):
-                wal = stats.get(f"{name}-wal")
-                wal_mark = (wal.st_size, wal.st_mtime_ns) if wal else (0, 0)
-                found[name.removesuffix(JOB)] = Mark(stat.st_size, stat.st_mtime_ns, *wal_mark)
-        return found
+        for item in self._files():
+            with suppress(FileNotFoundError):  # it went meanwhile
+                stats[item.name] = item.stat(follow_symlinks=False)
+        return {
+            name.removesuffix(JOB): _mark(stat, stats.get(f"{name}-wal"))
+            for name, stat in stats.items()
+            if _is_shown(name)
+        }
+
+    def _misnamed(self) -> tuple[Summary, ...]:
+        """Files whose name no page can show, nor an address hold."""
+        names = (item.name for item in self._files() if item.name.endswith(JOB) and not item.name.startswith("."))
+        return tuple(
+            Summary(os.fsencode(name).decode("utf-8", "replace").removesuffix(JOB), "cannot be read", problem=MISNAMED)
+            for name in names
+            if not _is_shown(name)
+        )
+
+    def _busy(self) -> bool:
+        return self._thread is not None and self._thread.is_alive()
 
     def _current(self, name: str, marks: Mapping[str, Mark]) -> bool:
         known = self._known.get(name)
@@ -122,15 +150,38 @@ class Folder:
 
     def _keep(self) -> None:
         """To the disk, whole or not at all; where that cannot be, the next start makes them again."""
-        with self._guard:
-            rows = {name: [*mark, summary.fields()] for name, (mark, summary) in self._known.items()}
         begun = self._cache.with_suffix(".new")
         try:
+            there = self._marks()
+            with self._guard:
+                rows = {
+                    name: [*mark, summary.fields()] for name, (mark, summary) in self._known.items() if name in there
+                }
             self._cache.parent.mkdir(parents=True, exist_ok=True)
             begun.write_text(json.dumps({"kind": MADE_BY, "jobs": rows}), encoding="utf-8")
             begun.replace(self._cache)
-        except OSError:
+        except (OSError, CallProblem):
             return
+
+
+def _is_shown(name: str) -> bool:
+    """A job file's name, of UTF-8, and none that begins with a dot: such are hidden, and `..` is no name of a page."""
+    try:
+        name.encode()
+    except UnicodeEncodeError:
+        return False
+    return name.endswith(JOB) and not name.startswith(".")
+
+
+def _mark(job: os.stat_result, wal: os.stat_result | None) -> Mark:
+    return Mark(job.st_size, job.st_mtime_ns, *((wal.st_size, wal.st_mtime_ns) if wal else (0, 0)))
+
+
+def _stat(path: Path) -> os.stat_result | None:
+    try:
+        return path.lstat()
+    except OSError:
+        return None
 
 
 def cache_file(folder: Path, environ: Mapping[str, str] = os.environ) -> Path:

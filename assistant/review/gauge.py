@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from assistant.core.units import WRITTEN, plain
 from assistant.reports.figures.scale import Band, band_of
+from assistant.reports.figures.told import number_of
 from assistant.reports.values import LONG_TAIL, Value
 
 WIDTH, EDGE = 160.0, 10.0
@@ -33,7 +34,7 @@ class Gauge:
 
 def gauge_of(value: Value, others: tuple[Decimal, ...] = ()) -> Gauge | None:
     """The drawing for a value whose limit has a bound in its unit; else None. `others` are the values of the same set."""
-    number = _number(value.value)
+    number = number_of(value.value)
     if number is None or not value.unit:
         return None
     band = band_of(value.limit, value.unit, (number, *others))
@@ -72,11 +73,3 @@ def _margin(number: Decimal, band: Band, unit: str) -> str:
     if far == 0:
         return f"just at the {where.rpartition(' ')[2]}"
     return f"{LONG_TAIL.sub('', plain(far))} {WRITTEN.get(unit, unit)} {where}"
-
-
-def _number(text: str) -> Decimal | None:
-    try:
-        number = Decimal(text)
-    except InvalidOperation:
-        return None
-    return number if number.is_finite() else None

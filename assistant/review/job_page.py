@@ -13,10 +13,11 @@ from starlette.responses import Response
 from assistant.core.entries import JobOpened
 from assistant.files.keys import keys_root
 from assistant.reports.figures import figures_of
+from assistant.review import acting
 from assistant.review.clips import SHA256, clip_answer
 from assistant.review.folder import JOB, Folder
 from assistant.review.guarding import guarded
-from assistant.review.pages import page
+from assistant.review.pages import page, whole_number
 from assistant.review.refusals import Refused
 from assistant.review.summary import numbers_of, state_of
 from assistant.review.timeline import ORDERS, ROWS_A_PAGE, JobView, Order
@@ -110,7 +111,7 @@ class JobPage:
     def _signing(self, request: Request) -> Response:
         path = self._views.path(request)
         view = self._views.view(path)
-        has_key = (keys_root() / f"{request.state.who.name}.key").is_file()
+        has_key = acting.has_key(request.state.who.name, keys_root())
         return page(request, "sign.html", name=path.stem, view=view, report=view.report, has_key=has_key, wrong="")
 
 
@@ -130,8 +131,7 @@ def asked_order(request: Request) -> Order:
 
 def asked_page(request: Request, sequences: tuple[int, ...], pages: int) -> int:
     """The page of rows: by its number, or the one with `entry` on it."""
-    entry = request.query_params.get("entry", "")
-    if entry.isdigit() and len(entry) < 10 and int(entry) in sequences:
-        return sequences.index(int(entry)) // ROWS_A_PAGE + 1
-    number = request.query_params.get("page", "1")
-    return min(max(int(number), 1), pages) if number.isdigit() and len(number) < 10 else 1
+    entry = whole_number(request.query_params.get("entry", ""))
+    if entry is not None and entry in sequences:
+        return sequences.index(entry) // ROWS_A_PAGE + 1
+    return min(max(whole_number(request.query_params.get("page", "")) or 1, 1), pages)

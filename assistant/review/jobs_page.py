@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from assistant.review.folder import Folder
 from assistant.review.guarding import guarded
-from assistant.review.pages import by_htmx, page
+from assistant.review.pages import by_htmx, page, whole_number
 from assistant.review.summary import STATES, State, Summary
 
 SHOWN_AT_MOST = 100
@@ -52,8 +52,7 @@ class JobsPage:
 
     def _show(self, request: Request) -> Response:
         words, state = request.query_params.get("q", ""), request.query_params.get("state", "")
-        number = request.query_params.get("page", "1")
-        found = search(*self._asked(words, state, int(number) if number.isdigit() and len(number) < 7 else 1))
+        found = search(*self._asked(words, state, whole_number(request.query_params.get("page", "")) or 1))
         template = "jobs_found.html" if by_htmx(request) else "jobs.html"
         return page(request, template, found=found, words=words, state=state, states=STATES, folder=self._folder.path)
 

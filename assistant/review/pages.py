@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
@@ -32,6 +33,24 @@ def rendered(request: Request, template: str, **given: Any) -> str:
 def by_htmx(request: Request) -> bool:
     """Was a piece of a page asked for, by the script on it."""
     return request.headers.get("hx-request") == "true"
+
+
+def whole_number(text: str) -> int | None:
+    """A number of an address or a form: of at most nine digits, none of another script; else None.
+
+    >>> whole_number("12"), whole_number("\u00b2"), whole_number("-1"), whole_number("")
+    (12, None, None, None)
+    """
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
+
+
+def job_address(name: str) -> str:
+    """Where a job's page is: its name may have any sign but a slash.
+
+    >>> job_address("spring #2?")
+    '/jobs/spring%20%232%3F'
+    """
+    return f"/jobs/{quote(name, safe='')}"
 
 
 @cache

@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from functools import cached_property
 from typing import Literal, TypeVar
 
 from assistant.core import entries as e
 from assistant.core.entries import Kept
 from assistant.core.labels.spoken import SPOKEN
+from assistant.reports.figures.told import number_of
 from assistant.reports.job_report import JobReport, report_of
 from assistant.reports.looks import Look
 from assistant.reports.open_items import OpenItem, open_items
@@ -29,6 +30,7 @@ from assistant.review.row_words import told_plainly
 Order = Literal["doubtful", "open", "time"]
 ORDERS: Mapping[Order, str] = {"doubtful": "doubtful first", "open": "open only", "time": "as it happened"}
 ROWS_A_PAGE = 60
+K = TypeVar("K")
 T = TypeVar("T")
 
 
@@ -115,11 +117,11 @@ class JobView:
         return Row(
             sequence=sequence,
             time=k.at,
-            step=self.report.title(step) if step else "",
+            step=self._titles.get(step, step),
             plain=told_plainly(k.entry),
             value=value,
             asked=self._texts.asked(value.step, value.name) if value else "",
-            gauge=gauge_of(value, self._numbers_beside(value)) if value else None,
+            gauge=gauge_of(value, self._numbers.get(_set_of(value), ())) if value else None,
             replaced=self._replaced.get(sequence),
             part=self._parts.get(sequence),
             remark=self._remarks.get(sequence),
@@ -132,6 +134,10 @@ class JobView:
             clip=k.clip,
             media=_media(k),
         )
+
+    @cached_property
+    def _titles(self) -> Mapping[str, str]:
+        return {step.id: step.title for step in self.report.steps}
 
     @cached_property
     def _values(self) -> Mapping[int, Value]:
@@ -167,23 +173,22 @@ class JobView:
         about = [(q.about, q) for q in self.report.questions if q.about]
         return _grouped([*about, *((q.sequence, q) for q in self.report.questions)])
 
-    def _numbers_beside(self, value: Value) -> tuple[Decimal, ...]:
-        """The other values of the same set: a spread is of all of them."""
-        found = []
-        for other in self.report.values:
-            if (other.step, other.name, other.unit) == (value.step, value.name, value.unit):
-                try:
-                    found.append(Decimal(other.value))
-                except InvalidOperation:
-                    continue
-        return tuple(number for number in found if number.is_finite())
+    @cached_property
+    def _numbers(self) -> Mapping[tuple[str, str, str], tuple[Decimal, ...]]:
+        """The numbers of each reading in one unit: a spread is of all of them."""
+        numbers = ((_set_of(value), number_of(value.value)) for value in self.report.values)
+        return _grouped((key, number) for key, number in numbers if number is not None)
 
 
-def _grouped(pairs: Iterable[tuple[int, T]]) -> dict[int, tuple[T, ...]]:
-    found: dict[int, tuple[T, ...]] = {}
+def _set_of(value: Value) -> tuple[str, str, str]:
+    return value.step, value.name, value.unit
+
+
+def _grouped(pairs: Iterable[tuple[K, T]]) -> dict[K, tuple[T, ...]]:
+    found: dict[K, list[T]] = {}
     for key, one in pairs:
-        found[key] = (*found.get(key, ()), one)
-    return found
+        found.setdefault(key, []).append(one)
+    return {key: tuple(several) for key, several in found.items()}
 
 
 def _media(k: Kept) -> str:

@@ -87,7 +87,7 @@ class RecogniserContract:
     def test_a_grammar_of_nothing_hears_nothing(self) -> None:
         """Where nothing may be said nothing is heard."""
         ear = self.ear()
-        ear.listen_for(Automaton(({},), {}))
+        ear.listen_for(Automaton({0: {}}, {}))
         assert ear.hear(spoken(noises()[2])).candidates == ()
 
     def test_it_tells_of_strings_that_another_heard(self) -> None:

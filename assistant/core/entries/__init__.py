@@ -6,7 +6,6 @@ depends on how a float is printed. An entry is never changed: a correction is a 
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 
 from assistant.core.entries import afterwards, work
@@ -23,6 +22,7 @@ from assistant.core.entries.afterwards import (
     SoundForgotten,
 )
 from assistant.core.entries.parent import Entry, HeardAs, Json, Rival
+from assistant.core.entries.shape import entry_of
 from assistant.core.entries.work import (
     CautionAnswered,
     CommandHeard,
@@ -102,10 +102,6 @@ KINDS: dict[str, type[Entry]] = {
 }
 """Every kind of the two modules by the name it has in the file."""
 
-NESTED: dict[str, type[HeardAs] | type[Rival]] = {"weighed": HeardAs, "rivals": Rival}
-"""The fields that hold dataclasses, and of which kind."""
-
-
 @dataclass(frozen=True)
 class Kept:
     """An entry as it stands in the file. `at` is UTC, ISO 8601 with milliseconds; `clip` its sound, "" if none."""
@@ -121,13 +117,4 @@ def entry_from(kind: str, version: int, body: dict[str, Json]) -> Entry:
     cls = KINDS.get(kind)
     if cls is None or version > cls.version:
         raise ValueError(f"an entry of kind {kind!r} version {version} is newer than this program")
-    names = {f.name for f in dataclasses.fields(cls) if cls.added.get(f.name, 1) <= version}
-    if set(body) != names:
-        odd = sorted(set(body) ^ names)
-        raise ValueError(f"an entry of kind {kind!r} has other fields than version {version}: {', '.join(odd)}")
-    args = {k: tuple(NESTED[k](**h) for h in v) if k in NESTED else _frozen(v) for k, v in body.items()}
-    return cls(**args)
-
-
-def _frozen(value: Json) -> Json:
-    return tuple(_frozen(v) for v in value) if isinstance(value, list) else value
+    return entry_of(cls, version, body)

@@ -21,6 +21,9 @@ from functools import cached_property
 Tag = tuple[str, ...]
 """A step of meaning, such as ("digit", "4") or ("at", "cylinder")."""
 States = frozenset[int]
+Targets = tuple[tuple[tuple[Tag, ...], int], ...]
+"""Where a word leads: tags and the next state, each way."""
+ByWord = Mapping[str, Targets]
 
 
 @dataclass(frozen=True)
@@ -80,16 +83,18 @@ def repeat(part: Piece, least: int, most: int) -> Piece:
 class Automaton:
     """A compiled grammar. `arcs[state][word]` lists (tags, next state); `ends[state]` the tags of ending there.
 
-    Compared and hashed by identity, so that ears can keep what they made of it.
+    It begins in the state `first`; `arcs` has the states in the order in which they are reached from there. Compared and
+    hashed by identity, so that ears can keep what they made of it.
     """
 
-    arcs: tuple[Mapping[str, tuple[tuple[tuple[Tag, ...], int], ...]], ...]
+    arcs: Mapping[int, ByWord]
     ends: Mapping[int, tuple[tuple[Tag, ...], ...]]
+    first: int = 0
 
     @property
     def start(self) -> States:
         """The states before the first word."""
-        return frozenset((0,))
+        return frozenset((self.first,))
 
     def words(self, states: States) -> frozenset[str]:
         """The words that may come next."""
@@ -112,7 +117,7 @@ class Automaton:
 
     def paths(self, said: Iterable[str]) -> frozenset[tuple[Tag, ...]]:
         """The tags of every path that these words may run along."""
-        at: set[tuple[int, tuple[Tag, ...]]] = {(0, ())}
+        at: set[tuple[int, tuple[Tag, ...]]] = {(self.first, ())}
         for text in said:
             at = {(to, tags + more) for s, tags in at for more, to in self.arcs[s].get(text, ())}
         return frozenset(tags + last for s, tags in at for last in self.ends.get(s, ()))
@@ -120,13 +125,28 @@ class Automaton:
     def without(self, unknown: Iterable[str]) -> Automaton:
         """The same grammar less everything that needs one of these words."""
         gone = frozenset(unknown)
-        arcs = tuple({w: targets for w, targets in by_word.items() if w not in gone} for by_word in self.arcs)
-        return Automaton(arcs, self.ends) if gone else self
+        arcs = {s: {w: found for w, found in by_word.items() if w not in gone} for s, by_word in self.arcs.items()}
+        return Automaton(arcs, self.ends, self.first) if gone else self
+
+    @cached_property
+    def from_the_ends(self) -> tuple[tuple[int, tuple[tuple[str, tuple[Tag, ...], int], ...]], ...]:
+        """Each state that can be reached, after all those that it leads to, and its moves: (word, tags, next state)."""
+        found: dict[int, tuple[tuple[str, tuple[Tag, ...], int], ...]] = {}
+
+        def find(state: int) -> None:
+            moves = tuple([(w, tags, to) for w, targets in self.arcs[state].items() for tags, to in targets])
+            for _, _, to in moves:
+                if to not in found:
+                    find(to)
+            found[state] = moves
+
+        find(self.first)
+        return tuple(found.items())
 
     @cached_property
     def vocabulary(self) -> frozenset[str]:
         """Every word of the grammar."""
-        return frozenset(w for by_word in self.arcs for w in by_word)
+        return frozenset(w for by_word in self.arcs.values() for w in by_word)
 
     @cached_property
     def phrases(self) -> tuple[tuple[str, ...], ...]:
@@ -137,23 +157,30 @@ class Automaton:
         """
         head = self._shortest_heads()
         tail = self._shortest_tails()
-        shown: set[tuple[str, str]] = set()
+        may_follow = {s: (*by_word, *(("",) if s in self.ends else ())) for s, by_word in self.arcs.items()}
+        begun: set[str] = set()
+        shown: dict[str, set[str]] = {"": begun}  # word -> the words shown behind it; "" begins and ends
         found: list[tuple[str, ...]] = []
         for s, text, to in self._moves():
-            for after in (*self.arcs[to], *(("",) if to in self.ends else ())):
-                begins = s == 0 and ("", text) not in shown
-                if s not in head or ((text, after) in shown and not begins):
+            if s not in head:
+                continue
+            followed = shown.setdefault(text, set())
+            if (s != self.first or text in begun) and followed.issuperset(may_follow[to]):
+                continue
+            for after in may_follow[to]:
+                if after in followed and (s != self.first or text in begun):
                     continue
                 rest = self._rest(to, after, tail)
                 if rest is None:
                     continue
                 phrase = (*head[s], text, *rest)
-                shown.update(zip(("", *phrase), (*phrase, ""), strict=True))
+                for one, other in zip(("", *phrase), (*phrase, ""), strict=True):
+                    shown.setdefault(one, set()).add(other)
                 found.append(phrase)
         return tuple(found)
 
     def _moves(self) -> Iterable[tuple[int, str, int]]:
-        for s, by_word in enumerate(self.arcs):
+        for s, by_word in self.arcs.items():
             for text, targets in by_word.items():
                 for _, to in targets:
                     yield s, text, to
@@ -166,8 +193,8 @@ class Automaton:
         return (after, *min(ways, key=len)) if ways else None
 
     def _shortest_heads(self) -> dict[int, tuple[str, ...]]:
-        head: dict[int, tuple[str, ...]] = {0: ()}
-        todo = deque([0])
+        head: dict[int, tuple[str, ...]] = {self.first: ()}
+        todo = deque(head)
         while todo:
             s = todo.popleft()
             for text, targets in self.arcs[s].items():
@@ -179,7 +206,7 @@ class Automaton:
 
     def _shortest_tails(self) -> dict[int, tuple[str, ...]]:
         back: dict[int, list[tuple[int, str]]] = {}
-        for s, by_word in enumerate(self.arcs):
+        for s, by_word in self.arcs.items():
             for text, targets in by_word.items():
                 for _, to in targets:
                     back.setdefault(to, []).append((s, text))

@@ -86,7 +86,7 @@ class _Cutter:
 def within(piece: Piece, low: Decimal, high: Decimal) -> Piece:
     """The same grammar less every path whose words add up to less than `low` or more than `high`."""
     cutter = _Cutter(compile_grammar(piece), low, high)
-    start = cutter.keep(0, Decimal(0))
+    start = cutter.keep(cutter.whole.first, Decimal(0))
     return either() if start is None else embedded(cutter.made.automaton(start))
 
 

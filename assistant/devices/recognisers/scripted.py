@@ -24,7 +24,7 @@ class ScriptedEar:
     def __init__(self, takes: Iterable[Take], dictated: Iterable[str] = ()) -> None:
         self._takes = deque(takes)
         self._dictated = deque(dictated)
-        self._grammar = Automaton(({},), {})
+        self._grammar = Automaton({0: {}}, {})
         self._last = NOTHING
 
     def listen_for(self, grammar: Automaton) -> None:

@@ -54,7 +54,7 @@ class VoskEar:
         self._grammar: Automaton | None = None
         self._sound: list[Samples] = []
         self._heard: dict[Words, float] = {}
-        self.listen_for(Automaton(({},), {}))
+        self.listen_for(Automaton({0: {}}, {}))
 
     def listen_for(self, grammar: Automaton) -> None:
         """From now on only what the grammar allows is heard; 2 ms for a thousand phrases."""

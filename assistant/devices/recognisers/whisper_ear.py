@@ -52,7 +52,7 @@ NO_SPEECH = 0.6
 UNSURE_LOGP = -1.0
 DICTATED_PIECES = 100
 
-_NOTHING = Automaton(({},), {})
+_NOTHING = Automaton({0: {}}, {})
 
 
 class WhisperEar:
@@ -197,8 +197,8 @@ def examples_of(grammar: Automaton) -> tuple[Words, ...]:
 def loose_loop(vocabulary: Iterable[str]) -> Automaton:
     """One to ten words in any order: what else might have been said."""
     words = tuple(vocabulary)
-    onward = [dict.fromkeys(words, (((), n),)) for n in range(1, LOOSE_MOST_WORDS + 1)]
-    return Automaton((*onward, {}), dict.fromkeys(range(1, LOOSE_MOST_WORDS + 1), ((),)))
+    onward = {n: dict.fromkeys(words, (((), n + 1),)) for n in range(LOOSE_MOST_WORDS)}
+    return Automaton({**onward, LOOSE_MOST_WORDS: {}}, dict.fromkeys(range(1, LOOSE_MOST_WORDS + 1), ((),)))
 
 
 def _take(name: str, heard: Mapping[Words, float], loose_best: float) -> Take:

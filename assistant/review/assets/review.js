@@ -2,8 +2,9 @@
 "use strict";
 
 const SINGLE_KEYS = "layup-single-keys";
-const rows = () => [...document.querySelectorAll("article.row")];
-const here = () => document.activeElement?.closest?.("article.row") ?? null;
+const ROWS = "article.row, .jobs a"; // entries of a job, or the list's jobs
+const rows = () => [...document.querySelectorAll(ROWS)];
+const here = () => document.activeElement?.closest?.(ROWS) ?? null;
 const typing = (element) => element?.closest?.("input, select, textarea, [contenteditable]") !== null;
 const keysOn = () => localStorage.getItem(SINGLE_KEYS) !== "off";
 
@@ -26,8 +27,7 @@ function goOpen(from, step) {
   for (let i = start + step; i >= 0 && i < all.length; i += step) {
     if ("open" in all[i].dataset) return goTo(all[i]);
   }
-  const list = document.querySelector("ol.rows");
-  const address = step > 0 ? list?.dataset.next : list?.dataset.previous;
+  const address = document.querySelector(step > 0 ? 'a[rel="next"]' : 'a[rel="prev"]')?.href;
   if (address) {
     location.assign(address + (step > 0 ? "#first-open" : "#last-open"));
   } else {
@@ -74,6 +74,12 @@ function keep(row) {
   else told("There is nothing open to keep here.");
 }
 
+function sign() {
+  const link = document.querySelector('a[data-key="s"]');
+  if (link) link.click();
+  else told("It cannot be signed while anything is open, and not twice.");
+}
+
 const ACTS = {
   n: (row) => goOpen(row, 1),
   b: (row) => goOpen(row, -1),
@@ -84,10 +90,24 @@ const ACTS = {
   a: (row) => openForm(row, "a"),
   q: (row) => openForm(row, "q"),
   d: (row) => openForm(row, "d"),
-  s: () => document.querySelector('a[data-key="s"]')?.click() ?? told("It cannot be signed while anything is open."),
-  "/": () => document.querySelector('[data-key="/"]')?.focus(),
+  w: (row) => openForm(row, "w"),
+  s: sign,
   "?": () => document.getElementById("keys-shown")?.click(),
 };
+const LIST_ACTS = {
+  n: ACTS.n,
+  b: ACTS.b,
+  ArrowDown: ACTS.ArrowDown,
+  ArrowUp: ACTS.ArrowUp,
+  "/": () => document.getElementById("q")?.focus(),
+  "?": ACTS["?"],
+};
+
+// What the keys do on this page: on a job's, on the list of jobs, on others nothing.
+function acts() {
+  if (document.querySelector("ol.rows")) return ACTS;
+  return document.getElementById("found") ? LIST_ACTS : {};
+}
 
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.altKey || event.metaKey) return;
@@ -98,7 +118,7 @@ document.addEventListener("keydown", (event) => {
     if (row) goTo(row);
     return;
   }
-  const act = ACTS[event.key];
+  const act = acts()[event.key];
   if (!act || typing(document.activeElement) || !keysOn()) return;
   if (event.key.startsWith("Arrow") && !here()) return; // before a row is chosen the arrows scroll, as everywhere
   event.preventDefault();
@@ -114,13 +134,14 @@ document.addEventListener("htmx:responseError", (event) => {
   let text = "It was refused.";
   try {
     const answer = JSON.parse(event.detail.xhr.responseText);
-    text = `${answer.problem} ${answer.do}`.trim();
+    text = answer.problem + (answer.do && !answer.problem.endsWith(".") ? ": " : " ") + answer.do;
   } catch {
     text = `It was refused (${event.detail.xhr.status}). Open the page again.`;
   }
   if (place) {
     place.textContent = text;
     place.hidden = false;
+    place.scrollIntoView({ block: "nearest" });
   } else {
     told(text);
   }
