@@ -37,6 +37,9 @@ from tests.review_bay import (
 
 PC, PHONE = {"width": 1280, "height": 900}, {"width": 360, "height": 740}
 AXE = Axe().axe_script
+AXE_RUN = (
+    "part => axe.run(part, {resultTypes: ['violations'], preload: {assets: ['cssom']}})"  # every sound is left alone
+)
 KEY_PASSPHRASE = "grease before salt"
 NO_MOUSE = "addEventListener('pointerdown', () => console.error('a mouse was used'), true)"
 
@@ -67,6 +70,7 @@ class Bay:
     chromium: Browser
     folder: Path
     at: str
+    windows: dict[Role, Page] = field(default_factory=dict)
     complaints: list[str] = field(default_factory=list)
     contexts: list[BrowserContext] = field(default_factory=list)
 
@@ -81,8 +85,8 @@ class Bay:
         page.on("pageerror", lambda fault: self.complaints.append(f"{page.url}: {fault}"))
         return page
 
-    def inside(self, role: Role = "foreman", **how: object) -> Page:
-        """One who has logged in, by keyboard."""
+    def log_in(self, role: Role = "foreman", **how: object) -> Page:
+        """The list of jobs, by one who has just logged in: name, tab, passphrase, enter."""
         page = self.page(**how)  # type: ignore[arg-type]
         page.goto(self.at)
         page.locator("#name:focus").wait_for()
@@ -93,34 +97,55 @@ class Bay:
         page.wait_for_url(f"{self.at}/")
         return page
 
+    def inside(self, role: Role = "foreman", address: str = "/jobs/tern 7", **how: object) -> Page:
+        """A page, by one who logged in before: the short job's where nothing else is said. In the same window, unless `how`."""
+        if role not in self.windows:
+            self.windows[role] = self.log_in(role)
+            self.contexts.remove(self.windows[role].context)
+        page = self.windows[role]
+        if how:
+            page = self.page(storage_state=page.context.storage_state(), **how)
+        page.goto(self.at + address)
+        return page
+
     def path(self, name: str = "tern 7") -> Path:
         return self.folder / f"{name}.job"
-
-    def job(self, name: str = "tern 7") -> str:
-        return f"{self.at}/jobs/{name}"
 
     def forgive(self, what: str) -> None:
         """The browser tells of every answer that refuses, by status or address; so does htmx: of this one they may."""
         self.complaints = [one for one in self.complaints if what not in one]
 
     def close(self) -> None:
-        for context in self.contexts:
-            context.close()
+        """All windows but those of who logged in once."""
+        while self.contexts:
+            self.contexts.pop().close()
+
+
+@pytest.fixture(scope="module")
+def house(chromium: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bay]:
+    """A server with a foreman and a technician, who log in once; its folder is filled for each test."""
+    root = tmp_path_factory.mktemp("house")
+    folder = root / "jobs"
+    folder.mkdir()
+    with served(folder, with_users(root / "users.json"), root / "summaries.json") as at:
+        house = Bay(chromium, folder, at)
+        yield house
+        for page in house.windows.values():
+            page.context.close()
 
 
 @pytest.fixture
-def bay(chromium: Browser, made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bay]:
-    """The two jobs, a foreman and a technician who log in. Nothing may be complained of: a breach of the policy is."""
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    folder = tmp_path / "jobs"
-    folder.mkdir()
+def bay(house: Bay, made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bay]:
+    """The two jobs as they were left, no keys. Nothing may be complained of: a breach of the policy is."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    for old in house.folder.iterdir():
+        old.unlink()
     for job in made.glob("*.job"):
-        shutil.copy(job, folder)
-    with served(folder, with_users(tmp_path / "users.json"), tmp_path / "summaries.json") as at:
-        bay = Bay(chromium, folder, at)
-        yield bay
-        bay.close()
-    assert bay.complaints == []
+        shutil.copy(job, house.folder)
+    house.complaints.clear()
+    yield house
+    house.close()
+    assert house.complaints == []
 
 
 class Keys:
@@ -198,7 +223,7 @@ def test_a_job_is_reviewed_by_keyboard_alone(
     bay: Bay, tell: Callable[[str], None], capsys: pytest.CaptureFixture[str]
 ) -> None:
     """From the list to the signature without a mouse: listen, keep, ask back, decide, amend, sign; and verify says so."""
-    page = bay.inside(script=NO_MOUSE)
+    page = bay.log_in(script=NO_MOUSE)
     keys = Keys(page)
     keys.press("n", "n")  # the newest is the long job
     expect(page.locator("a:focus")).to_have_text("tern 7")
@@ -240,7 +265,6 @@ def ask_back_and_keep(bay: Bay, keys: Keys) -> None:
     expect(row(keys.page).locator(".question")).to_contain_text("Ines Voss asks: Was it charged before?")
 
     his = Keys(bay.inside("technician", script=NO_MOUSE))
-    his.page.goto(bay.job())
     while not row(his.page).locator(".question").count():
         his.press("n")
     his.press("w")
@@ -294,7 +318,7 @@ def sign(keys: Keys) -> None:
 
 def test_the_one_wrong_value_of_two_hundred_is_found_at_once(bay: Bay, tell: Callable[[str], None]) -> None:
     """From the list of jobs it takes four keys until the row of the wrong one has the focus and its sound plays."""
-    page = bay.inside(script=NO_MOUSE)
+    page = bay.inside(address="/", script=NO_MOUSE)
     keys = Keys(page)
     keys.press("n", "Enter")
     page.wait_for_url("**/jobs/long")
@@ -309,18 +333,19 @@ def test_the_one_wrong_value_of_two_hundred_is_found_at_once(bay: Bay, tell: Cal
 
 def test_the_keys_are_told_and_can_be_turned_off(bay: Bay) -> None:
     """*?* shows them; turned off, they do nothing, on the next page too (WCAG 2.2, 2.1.4 Character Key Shortcuts)."""
-    page = bay.inside()
+    page = bay.inside(address="/")
     page.keyboard.press("?")
     expect(page.locator("#keys")).to_contain_text("next job with something open")
     page.locator("#keys-on").uncheck()
     page.locator("h1").click()
     page.keyboard.press("n")
     assert page.locator("a:focus").count() == 0
-    page.goto(bay.job())
+    page.goto(f"{bay.at}/jobs/tern 7")
     page.keyboard.press("n")
     page.keyboard.press("k")
     assert row(page).count() == 0
     assert open_kinds(bay.path()) == ["out of limits", "out of limits", "finding", "not done", "doubtful"]
+    page.evaluate("localStorage.clear()")
 
 
 # --- two at once, and refused
@@ -330,7 +355,6 @@ def test_an_impossible_value_is_told_beside_its_row(bay: Bay) -> None:
     """Refused in words there, what was typed stays, and the file is as it was."""
     before = entries_of(bay.path())
     page = bay.inside()
-    page.goto(bay.job())
     keys = Keys(page)
     keys.press("n", "a")
     keys.type("9999")
@@ -351,12 +375,10 @@ def test_a_job_that_is_open_at_the_bench_is_not_touched(bay: Bay) -> None:
     before = entries_of(bay.path())
     with JobFile.open(bay.path()):
         page = bay.inside()
-        page.goto(bay.job())
         page.keyboard.press("n")
         page.keyboard.press("k")
         expect(row_of(page, 19).locator(".problem")).to_contain_text("another program is writing to this job")
         plain = bay.inside(java_script_enabled=False)
-        plain.goto(bay.job())
         row_of(plain, 19).get_by_role("button", name="Keep").click()
         expect(plain.locator("h1")).to_contain_text("another program is writing to this job")
     assert entries_of(bay.path()) == before
@@ -366,22 +388,20 @@ def test_a_job_that_is_open_at_the_bench_is_not_touched(bay: Bay) -> None:
 def test_the_second_of_two_foremen_is_told(bay: Bay) -> None:
     """Who amends what another has amended meanwhile is refused, and sees it after opening the page again."""
     page = bay.inside()
-    page.goto(bay.job())
     acting.amend(bay.path(), 19, "185", "measured again", "Ada Lind")
     keys = Keys(page)
     keys.press("n", "a")
     keys.type("188")
     keys.press("Enter")
     expect(row_of(page, 19).locator(".problem")).to_contain_text("that is no reading that counts now")
-    page.goto(bay.job())
+    page.goto(f"{bay.at}/jobs/tern 7")
     expect(page.locator("main")).to_contain_text("amended by Ada Lind: measured again")
     bay.forgive(" 400 ")
 
 
 def test_what_an_amendment_judges_again_is_shown_with_it(bay: Bay) -> None:
     """A spread is of all cylinders: amending one turns the others, which stand anew in their old places, and open."""
-    page = bay.inside()
-    page.goto(bay.job() + "?order=time")
+    page = bay.inside(address="/jobs/tern 7?order=time")
     expect(row_of(page, 17)).to_contain_text("within")
     row_of(page, 19).focus()
     keys = Keys(page)
@@ -404,7 +424,7 @@ def test_what_an_amendment_judges_again_is_shown_with_it(bay: Bay) -> None:
 def test_the_list_is_searched_while_one_types(bay: Bay) -> None:
     """What is typed narrows the list at once, so does a state; and one comes back to the same search from a job."""
     (bay.folder / "broken.job").write_text("no job at all")
-    page = bay.inside()
+    page = bay.inside(address="/")
     names = page.locator(".jobs th[scope=row]")
     expect(names).to_have_count(3)
     page.keyboard.press("/")
@@ -434,8 +454,7 @@ def test_the_list_is_searched_while_one_types(bay: Bay) -> None:
 def test_all_can_be_done_without_script(bay: Bay) -> None:
     """Plain forms: keep, amend, ask, decide, sign; each comes back to the page, at the entry."""
     make_key(NAMES["foreman"], KEY_PASSPHRASE, keys_root(), LIGHT)
-    page = bay.inside(java_script_enabled=False)
-    page.goto(bay.job() + "?order=open")
+    page = bay.inside(address="/jobs/tern 7?order=open", java_script_enabled=False)
     row_of(page, 19).get_by_role("button", name="Keep").click()
     page.wait_for_url("**#e19")
     expect(row_of(page, 19)).to_contain_text("stands as it is, says Ines Voss")
@@ -445,7 +464,7 @@ def test_all_can_be_done_without_script(bay: Bay) -> None:
     ask.get_by_role("button", name="Ask back").click()
     expect(row_of(page, 24)).to_contain_text("Ines Voss asks: Was it charged?")
     acting.answer(bay.path(), last_of(bay.path(), e.QuestionAsked), "no", NAMES["technician"])
-    page.goto(bay.job())
+    page.goto(f"{bay.at}/jobs/tern 7")
     row_of(page, 24).get_by_role("button", name="Keep").click()
     decide_by_hand(row_of(page, 20))
     row_of(page, 28).get_by_role("button", name="Keep").click()
@@ -474,7 +493,6 @@ def decide_by_hand(finding: Locator) -> None:
 def test_the_job_page_is_fit_for_print(bay: Bay) -> None:
     """Printed, it has the entries and what is open, and no forms, buttons, players or menus."""
     page = bay.inside()
-    page.goto(bay.job())
     page.emulate_media(media="print")
     for gone in (".top", ".acts >> nth=0", "audio >> nth=0", "nav.papers", "nav.orders", "#keys"):
         assert page.locator(gone).is_hidden(), gone
@@ -483,22 +501,21 @@ def test_the_job_page_is_fit_for_print(bay: Bay) -> None:
     assert "compression, cylinder 3" in text
     assert "150 psi" in text
     assert "Keep: it stands" not in text
+    page.emulate_media(media="screen")
 
 
 @pytest.mark.parametrize("paper", ["customer", "foreman", "tag"])
 def test_papers_open_in_their_own_style_and_as_pdf(bay: Bay, paper: str) -> None:
     """The page's style sheet applies under the paper's own policy, its pictures are there; the PDF opens in the browser."""
-    page = bay.inside()
-    page.goto(f"{bay.job()}/papers/{paper}")
+    page = bay.inside(address=f"/jobs/tern 7/papers/{paper}")
     family = page.locator("body").evaluate("body => getComputedStyle(body).fontFamily")
     assert "Times" not in family
     assert page.evaluate("document.styleSheets.length") >= 1
     assert page.evaluate("[...document.images].filter(one => !one.complete || !one.naturalWidth).length") == 0
-    answer = page.request.get(f"{bay.job()}/papers/{paper}.pdf")
+    answer = page.request.get(f"{bay.at}/jobs/tern 7/papers/{paper}.pdf")
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.headers["content-disposition"].startswith("inline")
     assert "Test 3" in text_of(answer.body())
-    bay.forgive("/favicon.ico")  # a paper is one file, and names no icon
 
 
 def text_of(pdf: bytes) -> str:
@@ -547,23 +564,19 @@ def shown(chromium: Browser, made: Path, tmp_path_factory: pytest.TempPathFactor
             bay = Bay(chromium, folder, at)
             yield bay
             bay.close()
-
-
-@pytest.fixture(scope="module")
-def looker(shown: Bay) -> Page:
-    return shown.inside()
+            for page in bay.windows.values():
+                page.context.close()
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_everybody_can_use_the_page(shown: Bay, looker: Page, name: str) -> None:
+def test_everybody_can_use_the_page(shown: Bay, name: str) -> None:
     """axe-core finds no fault, on a PC and on a phone; nothing scrolls sideways; nothing is complained of."""
     if name == "sign, with a key":
         make_key(NAMES["foreman"], KEY_PASSPHRASE, keys_root(), LIGHT)
-    looker.set_viewport_size(PC)
-    looker.goto(shown.at + PAGES[name])
+    page = shown.inside(address=PAGES[name])
     if name in ("list", "job, doubtful first"):
-        looker.evaluate(OPEN_ALL)
-    fit_for_everybody(looker, "nav.pages" if name == "job, its last page" else "html")
+        page.evaluate(OPEN_ALL)
+    fit_for_everybody(page, "nav.pages" if name == "job, its last page" else "html")
     shown.forgive(MAY_SAY.get(name, "nothing"))
     assert shown.complaints == []
 
@@ -572,7 +585,8 @@ def test_everybody_can_use_the_page(shown: Bay, looker: Page, name: str) -> None
 def test_everybody_can_come_in(shown: Bay, role: str) -> None:
     """The same of the log-in page, and of the job as a technician sees it."""
     page = shown.inside("technician") if role else shown.page()
-    page.goto(shown.job() if role else shown.at)
+    if not role:
+        page.goto(shown.at)
     page.evaluate(OPEN_ALL)
     fit_for_everybody(page)
     assert shown.complaints == []
@@ -592,10 +606,10 @@ def test_everybody_can_say_who_they_are(chromium: Browser, tmp_path: Path) -> No
 def fit_for_everybody(page: Page, part: str = "html") -> None:
     """WCAG and good practice by axe-core at both widths, of the page or a part of it; as wide as the screen and no wider."""
     page.evaluate(AXE)
-    for size in (PC, PHONE):
+    for size in (PHONE, PC):
         page.set_viewport_size(size)
         assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
-        found = page.evaluate("part => axe.run(part, {resultTypes: ['violations']})", part)
+        found = page.evaluate(AXE_RUN, part)
         assert "color-contrast" in [rule["id"] for rule in found["passes"]]
         faults = [
             (one["impact"], one["id"], [node["html"][:200] for node in one["nodes"][:2]]) for one in found["violations"]

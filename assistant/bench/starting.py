@@ -42,8 +42,8 @@ def open_job(
 ) -> tuple[JobFile, State]:
     """A new job file with its first entry; refused where the file is there already.
 
-    `technician` does it, `customer` is whose machine it is and `number` its own, "" not named; `earlier` are last season's readings
-    (`readings_of`); `keeps_sound`: what is heard is kept as sound, for as long as the job lasts.
+    `technician` does it, `customer` is whose machine it is and `number` its own, "" not named; `earlier` are last season's
+    readings (`readings_of`); `keeps_sound`: what is heard is kept as sound, for as long as the job lasts.
     """
     job_file = JobFile.create(path)
     opened = JobOpened(

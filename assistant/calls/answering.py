@@ -36,7 +36,9 @@ def sign(args: Namespace) -> int:
     """Answer for all that stands in a job: the foreman's signature over the last hash, kept in the job file.
 
     Refused while anything in it is open: a value out of limits or in doubt that nobody looked at, a finding without the
-    customer's decision, a question without an answer. `layup review` is where these are settled. The key is the one called NAME, or --key. What is amended afterwards is not signed: sign again. Keep what this prints, or
+    customer's decision, a question without an answer. `layup review` is where these are settled.
+
+    The key is the one called NAME, or --key. What is amended afterwards is not signed: sign again. Keep what this prints, or
     a copy of the file, where whoever has the job file can't change it: only that shows if the signature is cut off too.
     """
     from assistant.files.answering import sign_job

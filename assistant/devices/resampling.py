@@ -18,7 +18,7 @@ from assistant.devices.protocols import Samples
 _CROSSINGS = 32
 _KAISER_BETA = 9.0
 _ROLL_OFF = 0.94
-_OUTPUTS_AT_ONCE = 4096  # keeps the gathered windows to a few megabytes
+_OUTPUTS_AT_ONCE = 1024  # gathered windows of a megabyte: larger ones are had from the system anew each time, which costs more
 
 Floats = npt.NDArray[np.float32]
 

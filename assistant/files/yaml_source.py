@@ -156,19 +156,23 @@ def _plain_enough(text: str, complaints: Complaints, loader: type[yaml.SafeLoade
         if number > MOST_EVENTS:
             complaints.add(Place(complaints.file), "too much stands in this file", "make two of it")
             return False
-        place = _place(event.start_mark, complaints.file)
         if isinstance(event, yaml.AliasEvent):
-            complaints.add(place, "a reference (*name) is not taken", "write it out")
+            complaints.add(_begin(event, complaints), "a reference (*name) is not taken", "write it out")
         elif tag := getattr(event, "tag", None):
-            complaints.add(place, f"the tag {tag} is not taken", "leave it out")
+            complaints.add(_begin(event, complaints), f"the tag {tag} is not taken", "leave it out")
         if isinstance(event, yaml.CollectionStartEvent):
             depth += 1
             if depth > MOST_NESTED:
+                place = _begin(event, complaints)
                 complaints.add(place, f"more than {MOST_NESTED} tables or lists in one another", "check the brackets")
                 return False
         elif isinstance(event, yaml.CollectionEndEvent):
             depth -= 1
     return not complaints.found
+
+
+def _begin(event: yaml.Event, complaints: Complaints) -> Place:
+    return _place(event.start_mark, complaints.file)
 
 
 def _explained(error: yaml.YAMLError, text: str, file: str) -> tuple[Place, str, str]:

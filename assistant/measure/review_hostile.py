@@ -151,7 +151,7 @@ def gaps_and_loops(path: Path, chance: random.Random) -> None:
     kinds = (e.ReadingKept, e.QuestionAnswered, e.QuestionAsked, e.FindingDecided, e.EntryUpheld)
     for number in range(len(drafts) + 1, len(drafts) + 1 + chance.choice((3, 30))):
         kind = chance.choice(kinds)
-        body = any_body(kind, random.Random(3)) | {"step": "survey_1", "at": "", "name": "pressure_1"}
+        body = any_body(kind, random.Random(3)) | {"step": "survey_1", "at": "", "name": "pressure_1_1"}
         body = {name: body[name] for name in any_body(kind, chance)}
         for name in ("replaces", "question", "about", "finding", "entry"):
             if isinstance(body.get(name), int):

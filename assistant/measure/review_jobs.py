@@ -108,7 +108,7 @@ def opened(chance: random.Random, number: int = 0, steps: int = 1, readings: int
         procedure="survey",
         procedure_text=procedure_text(steps, readings),
         sheet_text=sheet.replace("model: Four", f"model: {chance.choice(MACHINES)}"),
-        site_text="shop: Heron Yard\ngallon: us_gal\nvalues: {altitude: {is: 1200 ft, from: survey}}\n",
+        site_text="shop: Heron Yard\ngallon: us_gal\nvalues: {altitude: {is: 1200 ft, source: survey}}\n",
         job=f"winter {number:04}",
         conditions=(("engine", "stopped"),),
         program="layup measured",
@@ -120,14 +120,14 @@ def opened(chance: random.Random, number: int = 0, steps: int = 1, readings: int
 
 @cache
 def procedure_text(steps: int, readings: int) -> str:
-    """Steps survey_1 ... each with readings pressure_1 ... at every cylinder."""
+    """Steps survey_1 ... each with readings pressure_1_1 ... at every cylinder."""
     head, _, _ = (HERE / "compression.yaml").read_text("utf-8").partition("steps:")
     lines = ["steps:"]
     for step in range(1, steps + 1):
         lines += [f"  - id: survey_{step}", f"    title: Survey {step}", "    say: Look at all of it.", "    readings:"]
         for name in range(1, readings + 1):
             lines += [
-                f"      - {{name: pressure_{name}, ask: Pressure {name}, unit: psi, plausible: [60, 300], each: cylinder,",
+                f"      - {{name: pressure_{step}_{name}, ask: Pressure {name}, unit: psi, plausible: [60, 300], each: cylinder,",
                 "         limits: [{between: [compression_least, compression_most]}, {spread: 10 percent, source: trade}]}",
             ]
     return "\n".join((head, *lines, ""))
@@ -140,7 +140,7 @@ def small_entries(chance: random.Random, number: int) -> list[e.Entry]:
         taken("survey_1", "hull_number", "", f"XHY{number:05}K6{chance.randrange(10)}", chance, unit="", limit="")
     )
     found += [
-        taken("survey_1", "pressure_1", f"cylinder {at}", str(chance.randint(165, 195)), chance) for at in range(1, 5)
+        taken("survey_1", "pressure_1_1", f"cylinder {at}", str(chance.randint(165, 195)), chance) for at in range(1, 5)
     ]
     if chance.random() < 0.4:
         found.append(e.RemarkKept("survey_1", "finding", "the hose behind the second clamp is cracked"))
@@ -177,7 +177,7 @@ def large_entries(entries: int, seed: int = 10) -> list[e.Entry]:
         found.append(e.StepOpened(f"survey_{step}"))
         for name in range(1, LARGE[1] + 1):
             for at in range(1, 5):
-                found += _read(chance, f"survey_{step}", f"pressure_{name}", f"cylinder {at}", len(found))
+                found += _read(chance, f"survey_{step}", f"pressure_{step}_{name}", f"cylinder {at}", len(found))
         found.append(e.StepDone(f"survey_{step}", ()))
     found = found[: entries - 1]
     while len(found) < entries - 1:

@@ -18,14 +18,14 @@ ODD_SIGNS = (
     " ", "\u0661\u0662\u0663", "word " * 2000, "w" * 30_000, "a" * 1_000_000,
 )  # fmt: skip
 NUMBERS = (
-    "NaN", "sNaN", "-Infinity", "1e999", "1e-999999", "1e99999999999999", "-0", "0x10", "1_000",
+    "NaN", "sNaN", "-Infinity", "1e999", "1e-999999", "1e99999999999999", "0e99999999999", "0e-99999999999", "-0", "0x10", "1_000",
     "\u0663\u066b\u0665", "9" * 400,
     "0." + "0" * 90 + "1", "1" * 31, "1e11", "-1e11", "0", "188", "12.60", "0.5", "1", "1.0000001",
 )  # fmt: skip
 NAMES = (
     "survey_1",
     "survey_1.2",
-    "pressure_1",
+    "pressure_1_1",
     "hull_number",
     "cylinder 1",
     "cylinder 2",
@@ -35,7 +35,7 @@ NAMES = (
 )
 LIMITS = (
     "at least 175 psi", "175 psi to 215 psi (manual)", "at least 9e99 psi; lowest within 10 % of highest", "above -1 psi",
-    "at least " + "9" * 300 + " psi", "within", "; ".join(["at least 1 psi"] * 200),
+    "at least " + "9" * 400 + " psi", "within", "; ".join(["at least 1 psi"] * 200),
 )  # fmt: skip
 VERDICTS = ("within", "low", "high", "outside", "unsure", "")
 TIMES = (

@@ -119,11 +119,13 @@ def sheet_of(kept: tuple[Kept, ...], verdict: Verdict) -> CustomerSheet:
 
 
 def machine_numbers(report: JobReport) -> list[tuple[str, str]]:
-    """What tells this machine from others, and its engine hours, where a reading says so: (name, value in print)."""
+    """What tells this machine from others, by the job or by a reading, and its engine hours: (name, value in print)."""
     wanted = (*NAMES_ONE_MACHINE, *HOURS_NAMES)
     found = {value.name: value.written for value in report.values if value.name in wanted and not value.place}
     hours = dict.fromkeys(HOURS_NAMES, "engine hours")
-    return [(hours.get(name, spaced(name)).capitalize(), found[name]) for name in wanted if name in found]
+    read = [(hours.get(name, spaced(name)).capitalize(), found[name]) for name in wanted if name in found]
+    told = report.number and all(report.number != value for _, value in read)
+    return [("Number", report.number), *read] if told else read
 
 
 def _chosen(figures: tuple[Drawn, ...], report: JobReport) -> tuple[Drawn, ...]:

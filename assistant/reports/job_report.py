@@ -113,12 +113,13 @@ class JobReport:
 def report_of(kept: tuple[Kept, ...]) -> JobReport:
     """The report of these entries, as many as there are: an open job has one too."""
     opened = next((k.entry for k in kept if isinstance(k.entry, e.JobOpened)), None)
-    steps = _steps(kept, _titles(opened), OwnTexts(opened, kept))
+    texts = OwnTexts(opened, kept)
+    steps = _steps(kept, opened, texts)
     corrections, clock, devices = corrections_of(kept), _clock(kept), _devices(kept)
     finished = any(isinstance(k.entry, e.JobFinished) for k in kept)
     return JobReport(
         job=opened.job if opened else "",
-        procedure=_heading(opened.procedure_text, "title", opened.procedure) if opened else "",
+        procedure=(texts.procedure or _heading(opened.procedure_text, "title", opened.procedure)) if opened else "",
         machine=_heading(opened.sheet_text, "model") if opened else "",
         shop=_heading(opened.site_text, "shop") if opened else "",
         program=opened.program if opened else "",
@@ -143,7 +144,7 @@ def report_of(kept: tuple[Kept, ...]) -> JobReport:
     )
 
 
-def _steps(kept: tuple[Kept, ...], titles: Mapping[str, str], texts: OwnTexts) -> tuple[StepReport, ...]:
+def _steps(kept: tuple[Kept, ...], opened: e.JobOpened | None, texts: OwnTexts) -> tuple[StepReport, ...]:
     by_step: dict[str, list[Kept]] = {}
     for k in kept:
         step = getattr(k.entry, "step", "")
@@ -153,7 +154,7 @@ def _steps(kept: tuple[Kept, ...], titles: Mapping[str, str], texts: OwnTexts) -
     for value in values_of(kept, texts.means_else):
         values.setdefault(value.step, []).append(value)
     return tuple(
-        _step(step, own, texts, texts.title(step) or _title(step, titles), tuple(values.get(step, ())))
+        _step(step, own, texts, texts.title(step) or _title(step, opened), tuple(values.get(step, ())))
         for step, own in by_step.items()
     )
 
@@ -301,8 +302,9 @@ def _heading(text: str, key: str, otherwise: str = "") -> str:
     return _text(_read(text).get(key)) or otherwise
 
 
-def _titles(opened: e.JobOpened | None) -> dict[str, str]:
-    steps = _read(opened.procedure_text).get("steps") if opened else None
+@lru_cache(maxsize=64)
+def _titles(procedure_text: str) -> Mapping[str, str]:
+    steps = _read(procedure_text).get("steps")
     tables = [one.entries for one in (steps.items if isinstance(steps, Items) else ()) if isinstance(one, Table)]
     named = ((_text(table.get("id")), _text(table.get("title"))) for table in tables)
     return {step: title for step, title in named if step and title}
@@ -312,8 +314,9 @@ def _text(node: Node | None) -> str:
     return node.value if isinstance(node, Text) else ""
 
 
-def _title(step_id: str, titles: Mapping[str, str]) -> str:
-    """The step's title. A step for each cylinder has ids like plug.2, and a title with a place for the number."""
+def _title(step_id: str, opened: e.JobOpened | None) -> str:
+    """The step's title by the text alone. A step for each cylinder has ids like plug.2, and a title with a place for the number."""
+    titles = _titles(opened.procedure_text) if opened else {}
     if step_id in titles:
         return titles[step_id]
     stem, _, number = step_id.rpartition(".")

@@ -35,6 +35,11 @@ class OwnTexts:
         self._procedure, self._site = _bound(opened, entries) if opened else (None, Site())
         self._steps = {step.id: step for step in self._procedure.steps} if self._procedure else {}
 
+    @property
+    def procedure(self) -> str:
+        """The procedure's title, "" where its text cannot be read."""
+        return self._procedure.title if self._procedure else ""
+
     def title(self, step_id: str) -> str:
         """The title as it was read out, "" where it is not known."""
         return self._steps[step_id].title if step_id in self._steps else ""
@@ -48,6 +53,11 @@ class OwnTexts:
         """What is asked for that reading, "" where it is not known."""
         reading = self._reading(step_id, name)
         return reading.ask if reading else ""
+
+    def choices(self, step_id: str, name: str) -> tuple[str, ...]:
+        """What that reading may be, where it is one of several words; else nothing."""
+        reading = self._reading(step_id, name)
+        return tuple(choice.name for choice in reading.choices) if reading else ()
 
     def finding(self, step_id: str, name: str) -> Finding | None:
         """What the procedure puts down for the customer where that reading is not as it should be."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 from starlette.types import ASGIApp
 
@@ -12,7 +13,7 @@ from assistant.review.changes import Changes
 from assistant.review.entrance import GateSettings
 from assistant.review.folder import Folder
 from assistant.review.gate import gated
-from assistant.review.guarding import guarded_routes
+from assistant.review.guarding import guarded, guarded_routes
 from assistant.review.job_page import JobPage, Views
 from assistant.review.jobs_page import JobsPage
 from assistant.review.papers import Papers
@@ -41,5 +42,6 @@ def routes(folder: Folder) -> list[BaseRoute]:
             for act in ("uphold", "amend", "ask", "answer", "decide")
         ),
         Route("/jobs/{name}/papers/{paper}", papers.show, name="paper"),
+        Route("/favicon.ico", guarded("look")(lambda _request: Response(status_code=204))),
         *guarded_routes(bay.routes(folder.path), "watch"),
     ]

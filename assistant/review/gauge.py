@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from assistant.core.units import WRITTEN, plain
+from assistant.core.units import KINDS, WRITTEN, plain
 from assistant.reports.figures.scale import Band, band_of
 from assistant.reports.figures.told import number_of
 from assistant.reports.values import LONG_TAIL, Value
@@ -35,7 +35,7 @@ class Gauge:
 def gauge_of(value: Value, others: tuple[Decimal, ...] = ()) -> Gauge | None:
     """The drawing for a value whose limit has a bound in its unit; else None. `others` are the values of the same set."""
     number = number_of(value.value)
-    if number is None or not value.unit:
+    if number is None or value.unit not in KINDS:
         return None
     band = band_of(value.limit, value.unit, (number, *others))
     low, high = band

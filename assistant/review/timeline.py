@@ -38,7 +38,8 @@ T = TypeVar("T")
 class Row:
     """One entry. What it is not about is None or empty; `plain` tells it where nothing nearer does.
 
-    `asked` is what the assistant had asked for; `replaced` the value's later fate; `media` says what its clip is.
+    `asked` is what the assistant had asked for, `choices` what the reading may be where it is one of several words; `replaced`
+    the value's later fate; `media` says what its clip is.
     """
 
     sequence: int
@@ -47,6 +48,7 @@ class Row:
     plain: str
     value: Value | None
     asked: str
+    choices: tuple[str, ...]
     gauge: Gauge | None
     replaced: Earlier | None
     part: Part | None
@@ -121,6 +123,7 @@ class JobView:
             plain=told_plainly(k.entry),
             value=value,
             asked=self._texts.asked(value.step, value.name) if value else "",
+            choices=self._texts.choices(value.step, value.name) if value else (),
             gauge=gauge_of(value, self._numbers.get(_set_of(value), ())) if value else None,
             replaced=self._replaced.get(sequence),
             part=self._parts.get(sequence),

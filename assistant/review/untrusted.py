@@ -25,7 +25,7 @@ MOST_BYTES = 2 * 1024**3
 """A job of 300 sounds takes 11 MB; one of a whole week with pictures some hundred."""
 MOST_COPIED_BYTES = 512 * 1024**2
 """Of a file that must be copied to be read: it was taken away from an open job (`connect_to_read`)."""
-MOST_ENTRIES = 20_000
+MOST_ENTRIES = 10_000
 """A season's job has some hundred."""
 MOST_TEXT_BYTES = 24 * 1024**2
 """All bodies together; 5,000 entries have 3 MB."""

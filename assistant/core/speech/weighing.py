@@ -138,12 +138,13 @@ def _decided(answer: Answer, takes: tuple[Take, ...], evidence: Evidence[Meaning
 
 
 def _in_print(meaning: Meaning) -> str:
-    """ "cylinder 2 190 psi"; several values of one breath with "and" between."""
+    """ "cylinder 2, 190 psi"; several values of one breath with "and" between."""
     return " and ".join(_printed(r) for r in meaning.readings)
 
 
 def _printed(r: SpokenReading) -> str:
-    return " ".join(filter(None, (r.place, value_text(r.value), WRITTEN.get(r.unit, r.unit))))
+    value = f"{value_text(r.value)} {WRITTEN.get(r.unit, r.unit)}".strip()
+    return f"{r.place}, {value}" if r.place else value
 
 
 def _record(takes: tuple[Take, ...], options: tuple[Weighed, ...]) -> tuple[HeardAs, ...]:

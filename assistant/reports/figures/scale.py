@@ -13,7 +13,8 @@ from assistant.core.speech.limit_wording import short_written
 from assistant.core.units import WRITTEN, Amount, convert, kind_of, plain
 from assistant.reports.figures.drawing import INK, SMALL, WIDTH, long, rule, text
 
-NUMBER = r"(-?\d+(?:\.\d+)?)"
+NUMBER = r"(-?\d{1,12}(?:\.\d{1,30})?)"
+"""A number of a limit in print; no limit of the trade has more digits."""
 Band = tuple[Decimal | None, Decimal | None]
 """Lowest and highest allowed, None where nothing says so."""
 MARGIN = 0.06

@@ -137,11 +137,14 @@ def _set(step: str, name: str, unit: str, points: Sequence[Point], told: Told) -
 def number_of(text: str) -> Decimal | None:
     """The number that a value's text is; None for words, and for what no reading is."""
     try:
-        number = Decimal(text) if len(text) <= LONGEST_NUMBER else Decimal("NaN")
+        number = Decimal(text) if len(text) <= LONGEST_NUMBER else None
     except InvalidOperation:
+        number = None
+    if number is None or not number.is_finite():
         return None
-    drawn = number.is_finite() and abs(number) < GREATEST and (not number or number.adjusted() > -LONGEST_NUMBER)
-    return number if drawn and len(format(number, "f")) <= 2 * LONGEST_NUMBER else None
+    _, _, exponent = number.as_tuple()
+    near = number.adjusted() < LONGEST_NUMBER and isinstance(exponent, int) and exponent > -LONGEST_NUMBER
+    return number if near and abs(number) < GREATEST else None
 
 
 # Computations, on what is kept
