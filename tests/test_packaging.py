@@ -18,7 +18,7 @@ from assistant.measure.demo_script import every_line, load_script
 
 ROOT = Path(__file__).resolve().parents[1]
 TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "assistant", "models", "tests", "procedures", "demo"}
-SCRIPTS = ("demo/run", "tests/run", ".ci/run", "demo/make_labels", "demo/make_recordings")
+SCRIPTS = ("demo/run", "tests/run", ".ci/run", "demo/make_labels", "demo/make_recordings", "demo/make_screenshots")
 NOT_KEPT = {"__pycache__", "out", "whisper-tiny-en"}
 """Folders that git ignores: they must not travel."""
 
