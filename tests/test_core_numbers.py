@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.core.speech.automaton import Automaton, Piece, Tag, either, mark, maybe, repeat, seq, word
-from assistant.core.speech.compiling import compile_grammar, embedded
+from assistant.core.speech.compiling import Weaver, compile_grammar, embedded
 from assistant.core.speech.numbers import NumberShape, number_piece, number_values, shape_of
 from assistant.core.speech.ranges import within
 from assistant.core.speech.saying import figures, spoken, ways_to_say
@@ -280,6 +280,28 @@ def test_a_compiled_part_is_as_good_as_one_that_is_not(part: Piece, rest: Piece)
     ):
         one, other = compile_grammar(plain), compile_grammar(with_compiled)
         assert all(one.paths(said) == other.paths(said) for said in strings(3))
+
+
+def numbered(grammar: Automaton) -> tuple[object, ...]:
+    """All of an automaton, its states by the order in which they are reached."""
+    number = {state: n for n, state in enumerate(grammar.arcs)}
+    arcs = [
+        [(w, [(tags, number[to]) for tags, to in targets]) for w, targets in by_word.items()]
+        for by_word in grammar.arcs.values()
+    ]
+    ends = [(number[state], ended) for state, ended in grammar.ends.items()]
+    return arcs, ends, number[grammar.first], grammar.phrases
+
+
+@given(st.lists(pieces(), max_size=4), pieces())
+@settings(max_examples=80, deadline=None)
+def test_what_was_compiled_before_changes_nothing(before: list[Piece], piece: Piece) -> None:
+    """Grammars share their states: the automaton of one, and its phrases, are what they are where it is alone."""
+    shared = Weaver()
+    embedding = either(piece, *(embedded(compile_grammar(one, shared)) for one in before))
+    compile_grammar(embedding, shared)
+    assert numbered(compile_grammar(piece, shared)) == numbered(compile_grammar(piece, Weaver()))
+    assert numbered(compile_grammar(embedding, shared)) == numbered(compile_grammar(embedding, Weaver()))
 
 
 @given(pieces())

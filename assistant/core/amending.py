@@ -12,7 +12,7 @@ from assistant.core.effects import Record
 from assistant.core.entries import AMENDED, Amended, Entry, Kept, ReadingKept
 from assistant.core.judging import verdict_on
 from assistant.core.problems import CallProblem
-from assistant.core.procedure import Position, Reading, position_in
+from assistant.core.procedure import Position, Reading, place_of, position_in
 from assistant.core.speech.dates import date_aloud
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.letters import spelled_back
@@ -25,7 +25,9 @@ from assistant.core.trade.quarters import first_day
 from assistant.core.turns.readings import judge_again
 from assistant.core.units import KINDS, WRITTEN, Amount, convert
 
-NUMBER = re.compile(r"([-+]?\d+(?:\.\d+)?)\s*(.*)")
+NUMBER = re.compile(r"([-+]?\d{1,15}(?:\.\d{1,15})?)\s*(.*)", re.ASCII)
+KEPT = re.compile(r"-?\d{1,15}(\.\d{1,40})?", re.ASCII)
+"""A number as the engine keeps it: a converted one has thirty decimals."""
 
 
 def amendment(state: State, sequence: int, value: str, reason: str, who: str) -> Amended:
@@ -37,6 +39,7 @@ def amendment(state: State, sequence: int, value: str, reason: str, who: str) ->
     for name, text in (("--reason", reason), ("--who", who)):
         if not text.strip():
             raise CallProblem("an amendment needs a reason and a name", where=name, do="say why, and who says so")
+    refuse_strange(state)
     old = _current(state, sequence)
     spoken = _spoken(state, old, value, sequence)
     if value_text(spoken.value) == old.value:
@@ -60,6 +63,35 @@ def amendment(state: State, sequence: int, value: str, reason: str, who: str) ->
         reason=" ".join(reason.split()),
         who=" ".join(who.split()),
     )
+
+
+def refuse_strange(state: State) -> None:
+    """Raises CallProblem for a reading that the job's own procedure does not ask for, or that is no value of it: whoever wrote
+    the file, our engine did not, and nothing can be judged by it."""
+    asked = {(step.id, reading.name): reading for step in state.procedure.steps for reading in step.readings}
+    for (step, name, at), kept in state.job.readings.items():
+        reading, entry = asked.get((step, name)), kept.entry
+        if reading is None or not isinstance(entry, ReadingKept) or not _is_value(reading, at, entry):
+            what = f"entry {kept.sequence} is no value that the job's own procedure asks for"
+            raise CallProblem(what, where=f"entry {kept.sequence}", do="see who wrote this file: nothing is added to it")
+
+
+def _is_value(reading: Reading, at: str, entry: ReadingKept) -> bool:
+    if at not in {place_of(reading.each, position) for position in reading.positions or (None,)}:
+        return False
+    if reading.kind not in NUMBERS:
+        return not entry.unit and _is_text_of(reading, entry.value)
+    units = {KINDS.get(unit) for unit in (entry.unit, entry.said_unit, reading.unit)}
+    return len(units) == 1 and None not in units and all(map(KEPT.fullmatch, (entry.value, entry.said_value)))
+
+
+def _is_text_of(reading: Reading, value: str) -> bool:
+    if reading.kind == "choice":
+        return value in {choice.name for choice in reading.choices}
+    try:
+        return reading.kind != "date" or bool(first_day(value))
+    except ValueError:
+        return False
 
 
 def judged_again(state: State, amended: Amended) -> tuple[Entry, ...]:

@@ -167,8 +167,12 @@ def _with_reading(job: Job, key: ReadingKey, kept: e.Kept) -> Mapping[ReadingKey
     """The kept readings with this one; one that it replaces elsewhere (another cylinder was meant) goes."""
     entry = kept.entry
     assert isinstance(entry, e.ReadingKept)
-    rest = {k: v for k, v in job.readings.items() if v.sequence != entry.replaces or not entry.replaces}
-    return {**rest, key: kept}
+    readings = dict(job.readings)
+    if entry.replaces:
+        for gone in [k for k, v in readings.items() if v.sequence == entry.replaces]:
+            del readings[gone]
+    readings[key] = kept
+    return readings
 
 
 def _last_reading(job: Job, kept: e.Kept) -> e.Kept | None:

@@ -18,7 +18,8 @@ from assistant.devices.protocols import Samples
 _CROSSINGS = 32
 _KAISER_BETA = 9.0
 _ROLL_OFF = 0.94
-_OUTPUTS_AT_ONCE = 1024  # gathered windows of a megabyte: larger ones are had from the system anew each time, which costs more
+_OUTPUTS_AT_ONCE = 1024
+"""The gathered windows are half a megabyte. Of 4096 each was had from the system anew: 55 ms, not 15, for 4 s of 22 kHz."""
 
 Floats = npt.NDArray[np.float32]
 

@@ -151,11 +151,21 @@ def _kept_notes(rows: Sequence[Row], clips: Clips, signed: Sequence[Signed]) -> 
 def _clock_notes(rows: Sequence[Row]) -> tuple[str, ...]:
     notes = []
     for before, row in pairwise(rows):
-        earlier, later = (datetime.fromisoformat(r.at.decode()) for r in (before, row))
-        if later < earlier:
+        earlier, later = _time(before), _time(row)
+        if later is None:
+            notes.append(f"entry {row.sequence}: there is no such time as {row.at.decode()}")
+        elif earlier is not None and later < earlier:
             by_s = (earlier - later).total_seconds()
             notes.append(f"entry {row.sequence}: the clock went back by {by_s:.3f} s")
     return tuple(notes)
+
+
+def _time(row: Row) -> datetime | None:
+    """None for one that has the form of a time and is none, such as the 30th of February."""
+    try:
+        return datetime.fromisoformat(row.at.decode())
+    except ValueError:
+        return None
 
 
 def _both(stored: bytes, worked_out: bytes) -> str:

@@ -128,20 +128,19 @@ def parse_yaml(text: str, complaints: Complaints) -> Table | None:
     if root is None:
         complaints.add(Place(complaints.file, 1, 1), "the file is empty", "write the keys that it needs")
         return None
-    node = _node(root, complaints)
-    if isinstance(node, Table):
-        return node
-    complaints.add(node.place, "this is not a table of keys", "begin with 'key: value' lines")
+    if isinstance(root, Table):
+        return root
+    complaints.add(root.place, "this is not a table of keys", "begin with 'key: value' lines")
     return None
 
 
-def _composed(text: str, complaints: Complaints) -> yaml.Node | None:
+def _composed(text: str, complaints: Complaints) -> Node | None:
     """The tree of the text. libyaml is ten times as quick; where it refuses, PyYAML's own parser says why, which is what
     errors are worded by."""
     before = len(complaints.found)
     for loader in (QUICK, yaml.SafeLoader):
         try:
-            return yaml.compose(text, Loader=loader) if _plain_enough(text, complaints, loader) else None
+            return _built(text, complaints, loader)
         except yaml.YAMLError:
             if loader is yaml.SafeLoader or len(text) > LONGEST_EXPLAINED:
                 raise
@@ -149,30 +148,55 @@ def _composed(text: str, complaints: Complaints) -> yaml.Node | None:
     return None
 
 
-def _plain_enough(text: str, complaints: Complaints, loader: type[yaml.SafeLoader]) -> bool:
-    """Refuse, before anything is built, what this format leaves out of YAML."""
-    depth = 0
+@dataclass
+class _Begun:
+    """A list, or a table as its keys and values by turns, whose end is not read yet."""
+
+    place: Place
+    is_table: bool
+    parts: list[Node] = field(default_factory=list)
+
+
+def _built(text: str, complaints: Complaints, loader: type[yaml.SafeLoader]) -> Node | None:
+    """The tree, made while the text is read; None where there is none, or where something is in it that is not taken."""
+    around = _Begun(Place(complaints.file), False)
+    begun = [around]
+    misfits: list[tuple[Place, str, str]] = []
     for number, event in enumerate(yaml.parse(text, Loader=loader)):
-        if number > MOST_EVENTS:
-            complaints.add(Place(complaints.file), "too much stands in this file", "make two of it")
-            return False
-        if isinstance(event, yaml.AliasEvent):
-            complaints.add(_begin(event, complaints), "a reference (*name) is not taken", "write it out")
-        elif tag := getattr(event, "tag", None):
-            complaints.add(_begin(event, complaints), f"the tag {tag} is not taken", "leave it out")
-        if isinstance(event, yaml.CollectionStartEvent):
-            depth += 1
-            if depth > MOST_NESTED:
-                place = _begin(event, complaints)
-                complaints.add(place, f"more than {MOST_NESTED} tables or lists in one another", "check the brackets")
-                return False
+        if isinstance(event, yaml.NodeEvent) and not _taken(event, number, len(begun), complaints):
+            return None
+        if isinstance(event, yaml.ScalarEvent):
+            begun[-1].parts.append(Text(str(event.value), _place(event.start_mark, complaints.file)))
+        elif isinstance(event, yaml.CollectionStartEvent):
+            place = _place(event.start_mark, complaints.file)
+            begun.append(_Begun(place, isinstance(event, yaml.MappingStartEvent)))
         elif isinstance(event, yaml.CollectionEndEvent):
-            depth -= 1
-    return not complaints.found
+            ended = begun.pop()
+            begun[-1].parts.append(_table(ended, misfits) if ended.is_table else Items(tuple(ended.parts), ended.place))
+        elif isinstance(event, yaml.DocumentStartEvent) and around.parts:
+            place = _place(event.start_mark, complaints.file)
+            complaints.add(place, "this is not YAML: another document begins here", "make a file of each")
+    if complaints.found:
+        return None
+    for misfit in misfits:
+        complaints.add(*misfit)
+    return around.parts[0] if around.parts else None
 
 
-def _begin(event: yaml.Event, complaints: Complaints) -> Place:
-    return _place(event.start_mark, complaints.file)
+def _taken(event: yaml.NodeEvent, number: int, depth: int, complaints: Complaints) -> bool:
+    """Complain of what this format leaves out of YAML; False where it is not read further."""
+    if isinstance(event, yaml.AliasEvent):
+        complaints.add(_place(event.start_mark, complaints.file), "a reference (*name) is not taken", "write it out")
+    elif tag := getattr(event, "tag", None):
+        complaints.add(_place(event.start_mark, complaints.file), f"the tag {tag} is not taken", "leave it out")
+    if isinstance(event, yaml.CollectionStartEvent) and depth > MOST_NESTED:
+        place = _place(event.start_mark, complaints.file)
+        complaints.add(place, f"more than {MOST_NESTED} tables or lists in one another", "check the brackets")
+        return False
+    if number > MOST_EVENTS:
+        complaints.add(Place(complaints.file), "too much stands in this file", "make two of it")
+        return False
+    return True
 
 
 def _explained(error: yaml.YAMLError, text: str, file: str) -> tuple[Place, str, str]:
@@ -195,27 +219,20 @@ def _place(mark: _Mark | None, file: str) -> Place:
     return Place(file, mark.line + 1, mark.column + 1) if mark else Place(file)
 
 
-def _node(node: yaml.Node, complaints: Complaints) -> Node:
-    place = _place(node.start_mark, complaints.file)
-    if isinstance(node, yaml.SequenceNode):
-        return Items(tuple(_node(item, complaints) for item in node.value), place)
-    if isinstance(node, yaml.MappingNode):
-        return _table(node, place, complaints)
-    return Text(str(node.value), place)
-
-
-def _table(node: yaml.MappingNode, place: Place, complaints: Complaints) -> Table:
+def _table(ended: _Begun, misfits: list[tuple[Place, str, str]]) -> Table:
     entries: dict[str, Node] = {}
     keys: dict[str, Place] = {}
-    for key_node, value_node in node.value:
-        at = _place(key_node.start_mark, complaints.file)
-        if not isinstance(key_node, yaml.ScalarNode):
-            complaints.add(at, "a key must be a word", "write 'word: value'; put texts that begin with { in quotes")
-            continue
-        key = str(key_node.value)
-        if key in keys:
-            complaints.add(at, f"the key '{key}' is given twice", f"keep one; the first is in line {keys[key].line}")
-            continue
-        keys[key] = at
-        entries[key] = _node(value_node, complaints)
-    return Table(entries, keys, place)
+    for key, value in zip(ended.parts[::2], ended.parts[1::2], strict=False):
+        if not isinstance(key, Text):
+            misfits.append(
+                (key.place, "a key must be a word", "write 'word: value'; put texts that begin with { in quotes")
+            )
+        elif key.value in keys:
+            first = keys[key.value].line
+            misfits.append(
+                (key.place, f"the key '{key.value}' is given twice", f"keep one; the first is in line {first}")
+            )
+        else:
+            keys[key.value] = key.place
+            entries[key.value] = value
+    return Table(entries, keys, ended.place)

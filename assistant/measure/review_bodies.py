@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import random
+from functools import cache
 from typing import Any, get_args, get_origin, get_type_hints
 
 from assistant.core import entries as e
@@ -29,9 +30,14 @@ NEAR: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
+@cache
+def _hints(kind: Any) -> dict[str, Any]:
+    return get_type_hints(kind)
+
+
 def any_body(kind: type[e.Entry], chance: random.Random) -> dict[str, Any]:
     """A body of this kind, each field of its type."""
-    hints = get_type_hints(kind)
+    hints = _hints(kind)
     return {field.name: _any(hints[field.name], field.name, chance) for field in dataclasses.fields(kind)}
 
 
@@ -47,7 +53,7 @@ def _any(kind: Any, name: str, chance: random.Random) -> Any:
         if rest == [...]:
             return [_any(first, name, chance) for _ in range(chance.choice((0, 0, 1, 2, 3, 40)))]
         return [_any(one, name, chance) for one in (first, *rest)]
-    hints = get_type_hints(kind)
+    hints = _hints(kind)
     return {field.name: _any(hints[field.name], field.name, chance) for field in dataclasses.fields(kind)}
 
 

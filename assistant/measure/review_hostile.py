@@ -183,15 +183,22 @@ def many_of_one(path: Path, chance: random.Random) -> None:
     for name in ("about", "entry", "replaces"):
         if name in one:
             one[name] = 2
-    for name, value in list(one.items()):
-        if isinstance(value, str) and len(value) > 200:
-            one[name] = "long"
-    many = chance.choice((2000, 5000)) if chance.random() < 0.2 else 300
+    one = {name: _short(value) for name, value in one.items()}
+    many = 3000 if chance.random() < 0.1 else 200
     body = json.dumps(one)
     write_rows(
         path,
         _chained([draft(entry) for entry in small_entries(chance, 2)] + [Draft(kind.kind, kind.version, body)] * many),
     )
+
+
+def _short(value: Any) -> Any:
+    """A text cut, a list too, and what is in it."""
+    if isinstance(value, str):
+        return value[:200]
+    if isinstance(value, dict):
+        return {name: _short(one) for name, one in value.items()}
+    return [_short(one) for one in value[:3]] if isinstance(value, list) else value
 
 
 def damaged(path: Path, chance: random.Random) -> None:

@@ -14,7 +14,7 @@ Future = tuple[tuple[Option, ...], tuple[tuple[Tag, ...], ...]]
 _NOWHERE: Future = ((), ())
 """No word may come, and it may not end: where an empty choice leads."""
 MOST_SHARED = 20_000
-"""States that grammars share before they begin anew: those of a whole job; some 40 MB."""
+"""States that grammars share before they begin anew: 46 MB. The shipped job, talked through, makes 25,000."""
 
 
 class Weaver:
@@ -140,11 +140,12 @@ def _shared() -> Weaver:
     return Weaver()
 
 
-def compile_grammar(piece: Piece) -> Automaton:
-    """The automaton of a grammar, without empty moves and with equal states merged."""
-    weaver = _shared()
-    if len(weaver) > MOST_SHARED:
-        _shared.cache_clear()
+def compile_grammar(piece: Piece, weaver: Weaver | None = None) -> Automaton:
+    """The automaton of a grammar, without empty moves, equal states merged; the same whatever its weaver made before."""
+    if weaver is None:
+        weaver = _shared()
+        if len(weaver) > MOST_SHARED:
+            _shared.cache_clear()
     return weaver.automaton(_Builder(weaver).enter(piece, weaver.add(ends=((),))))
 
 
