@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -222,6 +223,17 @@ def test_a_word_is_found_in_noise(voice: Renderer, noise: str) -> None:
     (ended,) = utterances(Endpointer(SileroDetector()), stream)
     assert ended.utterance.began_s < 2.05
     assert ended.utterance.ended_s > 1.95 + len(word) / RATE_HZ
+
+
+def test_the_detector_starts_no_threads() -> None:
+    """Four threads for 0.1 ms of reckoning wait for one another, awake; and the environment is left as it was."""
+    threads = Path("/proc/self/task")
+    if not threads.is_dir():
+        pytest.skip("no /proc: Linux tells how many threads there are")
+    before, environment = len(list(threads.iterdir())), dict(os.environ)
+    SileroDetector()(np.zeros(CHUNK, np.int16))
+    assert len(list(threads.iterdir())) == before
+    assert dict(os.environ) == environment
 
 
 def test_a_detector_that_is_reset_is_new() -> None:

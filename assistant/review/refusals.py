@@ -72,7 +72,9 @@ def answer_to(request: Request, fault: Exception, told: Callable[[str], None]) -
         told(seen(str(fault)))
         return refusal(request, 503)
     if isinstance(fault, LayupProblem):
-        where = f"{str(fault.where).rpartition('/')[2]}: " if fault.where else ""  # where the folder lies is not told
+        where = str(fault.where or "")
+        where = where.rpartition("/")[2] if where.startswith("/") else where  # where the folder lies is not told
+        where = f"{where}: " if where else ""
         return refusal(request, 400 if isinstance(fault, CallProblem) else 422, f"{where}{fault.what}", fault.do)
     number = secrets.token_hex(3)
     told(f"fault {number}: {seen(request.method)} {seen(request.scope['path'])}: {place_of(fault)}")
