@@ -73,7 +73,9 @@ def refuse_strange(state: State) -> None:
         reading, entry = asked.get((step, name)), kept.entry
         if reading is None or not isinstance(entry, ReadingKept) or not _is_value(reading, at, entry):
             what = f"entry {kept.sequence} is no value that the job's own procedure asks for"
-            raise CallProblem(what, where=f"entry {kept.sequence}", do="see who wrote this file: nothing is added to it")
+            raise CallProblem(
+                what, where=f"entry {kept.sequence}", do="see who wrote this file: nothing is added to it"
+            )
 
 
 def _is_value(reading: Reading, at: str, entry: ReadingKept) -> bool:

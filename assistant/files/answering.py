@@ -29,8 +29,8 @@ def sign_job(
     key: SigningKey,
     check: Callable[[tuple[Kept, ...]], None] = _signed_as_it_is,
 ) -> Kept:
-    """Sign all that stands in the job. `at` is UTC as in `chain.AT_FORM`. `check` is given the entries while nobody else can add
-    any, and may refuse by raising.
+    """Sign all that stands in the job. `at` is UTC as in `chain.AT_FORM`. `check` is given the entries while nobody else can
+    add any, and may refuse by raising.
 
     Raises CallProblem for no name, no entries, or nothing new since the last signature; JobFileBroken for a job that is not
     whole: nobody should answer for that.

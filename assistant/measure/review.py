@@ -12,6 +12,7 @@ import json
 import multiprocessing
 import os
 import random
+import sys
 import tempfile
 from argparse import Namespace
 from collections.abc import Callable, Iterator, Sequence
@@ -23,18 +24,19 @@ from statistics import median
 from assistant.core.problems import CallProblem
 from assistant.measure.review_client import Answer, Client
 from assistant.measure.review_fuzz import Fuzzed, fuzz
-from assistant.measure.review_jobs import SOUND, draft, large_entries, small_entries, write_job
+from assistant.measure.review_jobs import MANY, SOUND, USUAL, draft, large_entries, small_entries, write_job
 from assistant.measure.speech_table import section
 
 Line = Callable[[str], None]
 JOBS, ENTRIES = 2000, 5000
 TIMES = 15
 """So often each page is asked for; the median counts, the worst is told."""
-STARTS = 3
+STARTS = 5
 LIST_S, MEANWHILE_S, OPEN_S = 0.3, 0.5, 0.5
 """Targets: the list once it is read, any answer meanwhile, a job of 5,000 entries."""
 RANGE = "bytes=100-199"
 SHOWN_FAULTS = 20
+TOLD_EVERY = 500
 
 
 @dataclass(frozen=True)
@@ -105,16 +107,18 @@ def time_folder(folder: Path, jobs: int) -> Iterator[Timed]:
 def time_job(folder: Path, entries: int) -> Iterator[Timed]:
     """A job of so many entries."""
     folder.mkdir()
-    drafts = [draft(one) for one in large_entries(entries)]
-    sounds = [SOUND] * 1
-    drafts = [one._replace(clip=SOUND.row[0]) if one.kind == "reading kept" else one for one in drafts]
-    write_job(folder / "large.job", drafts, sounds)
+    for shape, called in ((USUAL, "large"), (MANY, "larger")):
+        drafts = [draft(one) for one in large_entries(entries, shape)]
+        drafts = [one._replace(clip=SOUND.row[0]) if one.kind == "reading kept" else one for one in drafts]
+        write_job(folder / f"{called}.job", drafts, [SOUND])
     name = f"job of {entries:,} entries"
-    first = multiprocessing.get_context("spawn")
-    with first.Pool(1, maxtasksperchild=1) as pool:  # each in a process that has looked at no job
-        started = [pool.apply(opened_first, (folder,)) for _ in range(STARTS)]
-    yield timed_of(f"{name}: the first page of a server just started", [one for one, _ in started])
+    times = STARTS if entries == ENTRIES else 1
+    started = starts(folder, "large", times)
+    yield timed_of("the first page of a server just started", [one for one, _ in started])
     yield timed_of(f"{name}: the first time that it is opened", [two for _, two in started], OPEN_S)
+    if entries == ENTRIES:
+        many = starts(folder, "larger", times)
+        yield timed_of("  with a procedure of three times the usual length", [two for _, two in many])
     with Client(folder) as client:
         client.get("/jobs/large")
         for what, query in (
@@ -125,14 +129,21 @@ def time_job(folder: Path, entries: int) -> Iterator[Timed]:
             ("again, its last page", "?order=time&page=999"),
         ):
             yield timed_of(f"{name}: {what}", [client.get(f"/jobs/large{query}") for _ in range(TIMES)], OPEN_S)
-        yield timed_of("one row of it", [client.get("/jobs/large/entries/77") for _ in range(TIMES)])
+        row = f"/jobs/large/entries/{entries // 2}"
+        yield timed_of("one row of it", [client.get(row) for _ in range(TIMES)])
         yield timed_of("its figures", [client.get("/jobs/large/figures") for _ in range(STARTS)])
         clip = f"/jobs/large/clips/{SOUND.row[0]}"
         yield timed_of("a clip", [client.get(clip) for _ in range(TIMES)])
         yield timed_of("a range of it", [client.get(clip, {"range": RANGE}) for _ in range(TIMES)])
 
 
-def opened_first(folder: Path) -> tuple[Answer, Answer]:
+def starts(folder: Path, name: str, times: int) -> list[tuple[Answer, Answer]]:
+    """Each in a process that has looked at no job."""
+    with multiprocessing.get_context("spawn").Pool(1, maxtasksperchild=1) as pool:
+        return [pool.apply(opened_first, (folder, name)) for _ in range(times)]
+
+
+def opened_first(folder: Path, name: str) -> tuple[Answer, Answer]:
     """In a new process: its first answer, and then the large job, which nobody has read the texts of before."""
     with Client(folder, cache=folder / "none" / "summaries.json") as client:
         small = folder.parent / "small"
@@ -140,7 +151,7 @@ def opened_first(folder: Path) -> tuple[Answer, Answer]:
         write_job(small / "small.job", small_entries(random.Random(1), 1))
         with Client(small) as other:  # templates are made by whatever page comes first
             started = other.get("/jobs/small")
-        return started, client.get("/jobs/large")
+        return started, client.get(f"/jobs/{name}")
 
 
 def timed_of(what: str, answers: Sequence[Answer], target_s: float = 0.0) -> Timed:
@@ -170,6 +181,8 @@ def _fuzz(args: Namespace, line: Line) -> int:
     done = Fuzzed()
     for part in fuzz(args.fuzz, args.first, args.workers or os.cpu_count() or 1):
         done.add(part)
+        if done.files % TOLD_EVERY < part.files:
+            print(f"{done.files} of {args.fuzz} files, {len(done.faults)} faults", file=sys.stderr, flush=True)
     text = [*fuzz_table(done)]
     for row in [json.dumps(_as_json(done))] if args.json else text:
         line(row)
@@ -186,7 +199,8 @@ def fuzz_table(done: Fuzzed) -> Iterator[str]:
     )
     answers = [(str(status), f"{n:,}") for status, n in sorted(done.answers.items())]
     yield from section("What the pages answered", ("status", "answers"), answers)
-    yield f"- {done.files:,} files, of which {done.shown:,} were shown and the others refused in words; {len(done.faults)} faults"
+    yield f"- {done.files:,} files, of which {done.shown:,} were shown and the others refused in words"
+    yield f"- {len(done.faults)} faults"
     yield f"- the slowest answer took {done.slowest_s:.2f} s of the processor: {done.slowest!a}"
     faults = [(str(f.number), f.way, ascii(f.address), ascii(f.what)) for f in done.faults[:SHOWN_FAULTS]]
     yield from section("Faults", ("file", "how made", "address", "what"), faults)
@@ -212,7 +226,7 @@ def _heading(command: str) -> Iterator[str]:
 def _write(path: Path, title: str, text: Sequence[str]) -> None:
     """One half of the page; the other stays as it was measured."""
     mark = "<!-- {} -->"
-    halves = {name: "" for name in ("Speed", "Hostile files")}
+    halves = dict.fromkeys(("Speed", "Hostile files"), "")
     if path.is_file():
         old = path.read_text("utf-8")
         for name in halves:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import json
 import random
-from functools import cache
 from typing import Any, get_args, get_origin, get_type_hints
 
 from assistant.core import entries as e
@@ -30,9 +29,14 @@ NEAR: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-@cache
-def _hints(kind: Any) -> dict[str, Any]:
-    return get_type_hints(kind)
+def _hints(kind: type[Any]) -> dict[str, Any]:
+    if kind.__name__ not in HINTS:
+        HINTS[kind.__name__] = get_type_hints(kind)
+    return HINTS[kind.__name__]
+
+
+HINTS: dict[str, dict[str, Any]] = {}
+"""Of each kind, worked out once."""
 
 
 def any_body(kind: type[e.Entry], chance: random.Random) -> dict[str, Any]:

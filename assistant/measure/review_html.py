@@ -98,8 +98,8 @@ def strange(html: str) -> str:
 
     Every tag that stands in it is parsed once: a page of sixty rows has a hundred different ones among thousands.
     """
-    tags = TAG.findall(html)
-    if html.count("<") != len(tags) or (inside := SCRIPTED.search(html)):
+    tags, inside = TAG.findall(html), SCRIPTED.search(html)
+    if html.count("<") != len(tags) or inside:
         return strange_whole(html) or (f"script: {inside[0][:60]}" if inside else "")
     if html.count("<style") > MOST["style"] or html.count("<script") > MOST["script"]:
         return "more than one style sheet, or a script too many"

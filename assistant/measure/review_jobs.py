@@ -20,7 +20,7 @@ from assistant.files.reading import Row
 from assistant.files.schema import fill
 from assistant.files.times import utc_text
 from assistant.measure.fault_samples import reading
-from assistant.measure.review_sounds import FLAC, PNG
+from assistant.measure.review_sounds import FLAC, PNG, SAMPLES
 
 HERE = Path(__file__).parent
 BEGAN = datetime(2026, 10, 14, 9, tzinfo=UTC)
@@ -35,7 +35,7 @@ class Blob(NamedTuple):
     data: bytes
     kind: str = "sound"
     media_type: str = "audio/flac"
-    samples: int = 400
+    samples: int = SAMPLES
 
     @property
     def row(self) -> tuple[str, str, str, int, bytes]:
@@ -115,6 +115,7 @@ def opened(chance: random.Random, number: int = 0, steps: int = 1, readings: int
         ears="scripted",
         technician=chance.choice(TECHNICIANS),
         customer=chance.choice(CUSTOMERS),
+        number=f"XHY{number:05}K6{chance.randrange(10)}26",
     )
 
 
@@ -127,18 +128,16 @@ def procedure_text(steps: int, readings: int) -> str:
         lines += [f"  - id: survey_{step}", f"    title: Survey {step}", "    say: Look at all of it.", "    readings:"]
         for name in range(1, readings + 1):
             lines += [
-                f"      - {{name: pressure_{step}_{name}, ask: Pressure {name}, unit: psi, plausible: [60, 300], each: cylinder,",
+                f"      - {{name: pressure_{step}_{name}, ask: Pressure {name}, unit: psi, plausible: [60, 300],",
+                "         each: cylinder,",
                 "         limits: [{between: [compression_least, compression_most]}, {spread: 10 percent, source: trade}]}",
             ]
     return "\n".join((head, *lines, ""))
 
 
 def small_entries(chance: random.Random, number: int) -> list[e.Entry]:
-    """A short job: opened, a hull number, a few readings, perhaps a finding, perhaps finished."""
+    """A short job: opened, a few readings, perhaps a finding, perhaps finished."""
     found: list[e.Entry] = [opened(chance, number), e.StepOpened("survey_1")]
-    found.append(
-        taken("survey_1", "hull_number", "", f"XHY{number:05}K6{chance.randrange(10)}", chance, unit="", limit="")
-    )
     found += [
         taken("survey_1", "pressure_1_1", f"cylinder {at}", str(chance.randint(165, 195)), chance) for at in range(1, 5)
     ]
@@ -165,25 +164,26 @@ def taken(step: str, name: str, place: str, value: str, chance: random.Random, *
     return reading(name, place, value, **(fields | more))
 
 
-LARGE = (50, 15)
-"""Steps, and readings at four cylinders each, of the large job: 3,000 values."""
+USUAL, MANY = (30, 7), (50, 15)
+"""Steps, and readings at four cylinders each, of a large job's procedure: that of the first is as long as the longest that
+travels with the program (46 KB), that of the second three times as long."""
 
 
-def large_entries(entries: int, seed: int = 10) -> list[e.Entry]:
-    """A job of so many entries: three of five are readings, every twentieth of these put right afterwards."""
-    chance = random.Random(seed)
-    found: list[e.Entry] = [opened(chance, 1, *LARGE)]
-    for step in range(1, LARGE[0] + 1):
-        found.append(e.StepOpened(f"survey_{step}"))
-        for name in range(1, LARGE[1] + 1):
+def large_entries(entries: int, shape: tuple[int, int] = USUAL, seed: int = 10) -> list[e.Entry]:
+    """A job of so many entries, gone through again and again: three of five are readings, every twentieth put right."""
+    chance, (steps, readings) = random.Random(seed), shape
+    found: list[e.Entry] = [opened(chance, 1, steps, readings)]
+    step = 0
+    while len(found) < entries:
+        named = f"survey_{step % steps + 1}"
+        found.append(e.StepOpened(named))
+        for name in range(1, readings + 1):
             for at in range(1, 5):
-                found += _read(chance, f"survey_{step}", f"pressure_{step}_{name}", f"cylinder {at}", len(found))
-        found.append(e.StepDone(f"survey_{step}", ()))
-    found = found[: entries - 1]
-    while len(found) < entries - 1:
-        number = len(found)
-        found.append(e.RemarkKept(f"survey_{number % 50 + 1}", ("note", "finding")[number % 17 == 0], f"note {number}"))
-    return [*found, e.JobFinished(LARGE[0], 0)]
+                found += _read(chance, named, f"pressure_{step % steps + 1}_{name}", f"cylinder {at}", len(found))
+        found.append(e.RemarkKept(named, ("note", "finding")[step % 17 == 0], f"note {step}"))
+        found.append(e.StepDone(named, ()))
+        step += 1
+    return [*found[: entries - 1], e.JobFinished(steps, 0)]
 
 
 def _read(chance: random.Random, step: str, name: str, place: str, there: int) -> list[e.Entry]:

@@ -8,7 +8,8 @@ import zlib
 from assistant.files.clips import sound_clip
 from assistant.measure.fault_samples import tone
 
-FLAC = sound_clip(tone(4000)).data
+SAMPLES = 4000
+FLAC = sound_clip(tone(SAMPLES)).data
 """A quarter of a second."""
 
 

@@ -315,7 +315,7 @@ def _text(node: Node | None) -> str:
 
 
 def _title(step_id: str, opened: e.JobOpened | None) -> str:
-    """The step's title by the text alone. A step for each cylinder has ids like plug.2, and a title with a place for the number."""
+    """The step's title by the text alone. A step for each cylinder has ids like plug.2, its title a place for the number."""
     titles = _titles(opened.procedure_text) if opened else {}
     if step_id in titles:
         return titles[step_id]

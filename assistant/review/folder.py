@@ -93,7 +93,9 @@ class Folder:
                 return [item for item in listed if item.name.endswith(ENDS) and item.is_file(follow_symlinks=False)]
         except OSError as fault:
             what = f"the folder of the jobs cannot be read: {fault.strerror}"
-            raise CallProblem(what, where=str(self.path), do="put it back, or start `layup review` on another") from fault
+            raise CallProblem(
+                what, where=str(self.path), do="put it back, or start `layup review` on another"
+            ) from fault
 
     def _marks(self) -> Mapping[str, Mark]:
         """Every job file that can be shown."""

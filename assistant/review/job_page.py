@@ -12,10 +12,11 @@ from starlette.responses import Response
 
 from assistant.core.entries import JobOpened
 from assistant.files.keys import keys_root
-from assistant.reports.figures import figures_of
+from assistant.reports.figures import MOST_OF_STEPS, figures_of
 from assistant.review import acting
 from assistant.review.clips import SHA256, clip_answer
 from assistant.review.folder import JOB, Folder
+from assistant.review.garbage import COLLECTOR
 from assistant.review.guarding import guarded
 from assistant.review.pages import page, whole_number
 from assistant.review.refusals import Refused
@@ -51,7 +52,8 @@ class Views:
             if made is not None and made[0] == mark:
                 self._made.move_to_end(path.name)
                 return made[1]
-        view = JobView(entries_in(path))
+        with COLLECTOR.held_back():
+            view = JobView(entries_in(path))
         with self._guard:
             self._made[path.name] = (mark, view)
             while len(self._made) > VIEWS_KEPT:
@@ -95,7 +97,7 @@ class JobPage:
         view = self._views.view(path)
         opened = next((k.entry for k in view.kept if isinstance(k.entry, JobOpened)), None)
         figures = figures_of(view.report, opened)
-        return page(request, "figures.html", name=path.stem, report=view.report, figures=figures)
+        return page(request, "figures.html", name=path.stem, report=view.report, figures=figures, most=MOST_OF_STEPS)
 
     def _clip(self, request: Request) -> Response:
         path, sha256 = self._views.path(request), request.path_params["sha256"]

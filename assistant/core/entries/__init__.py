@@ -102,6 +102,7 @@ KINDS: dict[str, type[Entry]] = {
 }
 """Every kind of the two modules by the name it has in the file."""
 
+
 @dataclass(frozen=True)
 class Kept:
     """An entry as it stands in the file. `at` is UTC, ISO 8601 with milliseconds; `clip` its sound, "" if none."""

@@ -7,6 +7,7 @@ those of the entries and of `core.trade`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from itertools import islice
 
 from assistant.core.entries import JobOpened
 from assistant.reports.figures.battery import cells, rest_voltage
@@ -25,13 +26,15 @@ __all__ = ["Drawn", "band_of", "figures_of", "told_of"]
 Kind = Callable[[ReadingSet, Told, Sequence[Value]], Drawn | None]
 KINDS: tuple[Kind, ...] = (compression, drops, rest_voltage, cells, lambda found, _texts, _values: by_place(found))
 """What a reading may be drawn as: the first that it is."""
+MOST_OF_STEPS = 60
+"""So many readings are drawn; a job that is worth looking at has twenty."""
 
 
 def figures_of(report: JobReport, opened: JobOpened | None) -> tuple[Drawn, ...]:
     """Every figure of the job, those of its steps first, then those of the whole job (step "")."""
     texts = told_of(opened)
     sets = sets_of(report.values, texts)
-    return (*_of_steps(sets, texts, report.values), *_of_job(sets, texts, report, opened))
+    return (*islice(_of_steps(sets, texts, report.values), MOST_OF_STEPS), *_of_job(sets, texts, report, opened))
 
 
 def _of_steps(sets: Sequence[ReadingSet], texts: Told, values: Sequence[Value]) -> Iterator[Drawn]:
