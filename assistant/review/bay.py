@@ -13,9 +13,7 @@ import json
 import time
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
-from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -27,9 +25,7 @@ from assistant.files.bay_board import END, Board, BoardReader, Heard, board_path
 from assistant.reports.figures.drawing import SHAPES
 from assistant.reports.looks import told
 from assistant.reports.values import written
-
-if TYPE_CHECKING:
-    from jinja2 import Template
+from assistant.review.refusals import environment
 
 LOOK_EVERY_S = 0.1
 """How often the board's file is looked at; half of it, on the average, is the delay of the screen."""
@@ -206,18 +202,4 @@ def _names(folder: Path, end: str) -> tuple[str, ...]:
 
 
 def _page(**what: object) -> Response:
-    return HTMLResponse(_template().render(**what), headers={"Cache-Control": "no-store"})
-
-
-@cache
-def _template() -> Template:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("assistant.review"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("bay.html")
+    return HTMLResponse(environment().get_template("bay.html").render(**what), headers={"Cache-Control": "no-store"})

@@ -15,6 +15,7 @@ from assistant.reports.figures.drawing import HOLLOW, PATHS, SHAPES
 from assistant.reports.html_report import likely, percent
 from assistant.reports.looks import named, told
 from assistant.reports.values import spaced, visible
+from assistant.review.refusals import environment
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -55,20 +56,12 @@ def job_address(name: str) -> str:
 
 @cache
 def templates() -> Environment:
-    """Made once."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("assistant.review"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters.update(named=named, told=told, spaced=spaced, visible=visible, percent=percent, likely=likely)
-    environment.filters.update(day=day, hour=hour, share=share)
-    environment.globals.update(shapes=SHAPES, paths=PATHS, hollow=HOLLOW, reasons=REASONS, decisions=DECISIONS)
-    return environment
+    """Those of the entrance, with the words and shapes of a job. Made once."""
+    made = environment().overlay()
+    made.filters.update(named=named, told=told, spaced=spaced, visible=visible, percent=percent, likely=likely)
+    made.filters.update(day=day, hour=hour, share=share)
+    made.globals.update(shapes=SHAPES, paths=PATHS, hollow=HOLLOW, reasons=REASONS, decisions=DECISIONS)
+    return made
 
 
 def day(time: str) -> str:
