@@ -14,6 +14,7 @@ import os
 import random
 import sys
 import tempfile
+import time
 from argparse import Namespace
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
@@ -31,10 +32,11 @@ Line = Callable[[str], None]
 JOBS, ENTRIES = 2000, 5000
 TIMES = 15
 """So often each page is asked for; the median counts, the worst is told."""
-STARTS = 5
+STARTS = 9
 LIST_S, MEANWHILE_S, OPEN_S = 0.3, 0.5, 0.5
 """Targets: the list once it is read, any answer meanwhile, a job of 5,000 entries."""
 RANGE = "bytes=100-199"
+LOOPS = 400_000
 SHOWN_FAULTS = 20
 TOLD_EVERY = 500
 
@@ -66,12 +68,26 @@ def measure_review(args: Namespace, line: Line) -> int:
     share = min(args.most, JOBS) if args.most else JOBS
     with tempfile.TemporaryDirectory(dir=os.environ.get("LAYUP_MEASURE_FOLDER")) as name:
         timed = [*time_folder(Path(name) / "jobs", share), *time_job(Path(name) / "job", ENTRIES * share // JOBS)]
-    text = [*table(timed)]
+    text = [
+        *table(timed),
+        f"- {LOOPS:,} turns of a plain loop took {1000 * loop_s():.0f} ms then: compare machines by it",
+    ]
     for row in [json.dumps(asdict(one)) for one in timed] if args.json else text:
         line(row)
     if args.out is not None:
         _write(args.out / "review.md", "Speed", [*_heading("layup measure review"), *text])
     return 0 if all(one.meets for one in timed) else 1
+
+
+def loop_s() -> float:
+    """Seconds of the processor for a fixed piece of plain Python, the median of a few: what the machine is worth now."""
+    found = []
+    for _ in range(STARTS):
+        began_s, total = time.process_time(), 0
+        for n in range(LOOPS):
+            total += n * n % 7
+        found.append(time.process_time() - began_s)
+    return median(found)
 
 
 # A folder

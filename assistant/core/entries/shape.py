@@ -109,10 +109,14 @@ def _several(makes: list[Make]) -> Make:
 def _nested(kind: type[Any]) -> Make:
     hints = get_type_hints(kind)
     makes = {field.name: _make(hints[field.name]) for field in dataclasses.fields(kind)}
+    all_texts = all(make is _text for make in makes.values())
 
     def made(value: Json) -> Any:
         if type(value) is not dict or value.keys() != makes.keys():
             raise ValueError(f"not of the fields {', '.join(makes)}")
-        return kind(**{name: make(value[name]) for name, make in makes.items()})
+        given = [value[name] for name in makes]
+        if not (all_texts and all(type(one) is str and one.isascii() for one in given)):
+            given = [make(one) for make, one in zip(makes.values(), given, strict=True)]
+        return kind(*given)
 
     return made
