@@ -139,7 +139,7 @@ def job(first: JobOpened | None, said: Iterable[Said]) -> tuple[JobReport, JobOp
 
 def drawn(first: JobOpened | None, said: Iterable[Said]) -> tuple[Drawn, ...]:
     """All figures of a job with these values."""
-    return figures_of(*job(first, said))
+    return figures_of(*job(first, said)).drawn
 
 
 def cylinders(values: Sequence[str], name: str = "ecru", step: str = "squeeze", verdict: str = "within") -> list[Said]:

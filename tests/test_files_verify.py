@@ -16,8 +16,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from job_samples import PNG, SAFE_INT, any_entry, at, reading, small_job, tone
 
-from assistant.core.entries import AFTERWARDS, KINDS, Entry, StepOpened
-from assistant.core.problems import CallProblem, LayupProblem
+from assistant.core.entries import AFTERWARDS, KINDS, Entry, JobOpened, Json, StepOpened, entry_from
+from assistant.core.problems import CallProblem, JobFileBroken, LayupProblem
 from assistant.files.chain import NOTHING_BEFORE, Link, canonical, row_sha256
 from assistant.files.job_file import JobFile
 from assistant.files.keys import SigningKey, pem_of
@@ -229,6 +229,47 @@ def test_the_page_tells_each_later_kind(kind: str) -> None:
     """Each kind that came later, and each version of one that is not as it first was, has its line in JOBFILE.md."""
     for version in range(2 if KINDS[kind].version > 1 else 1, KINDS[kind].version + 1):
         assert re.search(rf"^\| [^|]*`{kind}`[^|]* \| {version} \|", PAGE, re.M)
+
+
+KEPT = reading("oil", "level", "0.8").body()
+OPENED = JobOpened("p", "", "", "", "j", (), "layup", "vosk").body()
+REFUSED: list[tuple[str, int, Json, str]] = [
+    ("reading kept", 9, KEPT, "is newer than this program"),
+    ("reading shouted", 1, KEPT, "is newer than this program"),
+    ("reading kept", 2, KEPT | {"loud": "yes"}, "has other fields than version 2"),
+    ("reading kept", 2, [], "no table"),
+    ("reading kept", 2, KEPT | {"value": 1}, "no text"),
+    ("reading kept", 2, KEPT | {"value": "\ud800"}, "text that has no form in UTF-8"),
+    ("reading kept", 2, KEPT | {"replaces": 2**53}, "no whole number below 2**53"),
+    ("reading kept", 2, KEPT | {"replaces": 1.0}, "no whole number below 2**53"),
+    ("reading kept", 2, KEPT | {"replaces": True}, "no whole number below 2**53"),
+    ("reading kept", 2, KEPT | {"weighed": "x"}, "no list"),
+    ("reading kept", 2, KEPT | {"weighed": [{"ear": "vosk"}]}, "not of the fields ear, words, share"),
+    ("job opened", 4, OPENED | {"keeps_sound": 1}, "neither true nor false"),
+    ("job opened", 4, OPENED | {"earlier": [["a", "b"]]}, "no list of 5"),
+]
+"""Kind, version, body (the types of RFC 8259, section 3; whole numbers RFC 7493, 2.2), and what is said of it."""
+
+
+@pytest.mark.parametrize(("kind", "version", "body", "said"), REFUSED)
+def test_the_page_tells_what_a_reader_refuses(kind: str, version: int, body: Json, said: str) -> None:
+    """A body that is not of its kind's shape is refused in the words of JOBFILE.md."""
+    with pytest.raises(ValueError, match=rf"^an entry of kind '{kind}'.*{re.escape(said)}"):
+        entry_from(kind, version, body)
+    assert re.search(rf"\*[^*|]*{re.escape(said)}(?!\w)", PAGE)
+
+
+@pytest.mark.parametrize("time", ["2026-10-14", "2026-02-30T09:00:00.000Z", "2026-10-14T09:00:00.000+02:00", "", "now"])
+def test_the_page_tells_that_no_time_is_refused(path: Path, time: str) -> None:
+    """A time that is none under hashes that fit: refused by file and entry, in the words of JOBFILE.md."""
+    with closing(sqlite3.connect(path)) as connection:
+        [last] = connection.execute("SELECT max(sequence) FROM entry").fetchone()
+    make_hash_anew(path, last, at=time)
+    said = "the entry has a time, or a clip's name, that is none"
+    with JobFile.open(path, read_only=True) as job_file, pytest.raises(JobFileBroken, match=said) as told:
+        job_file.entries()
+    assert told.value.where == f"{path}, entry {last}"
+    assert f"*{said}*" in PAGE
 
 
 def test_the_page_is_of_this_version() -> None:

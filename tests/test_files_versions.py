@@ -11,8 +11,10 @@ import shutil
 import sqlite3
 import sys
 from contextlib import closing
+from dataclasses import FrozenInstanceError, fields
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
 from job_samples import at, tone
@@ -20,7 +22,7 @@ from job_samples import at, tone
 from assistant.bench.clock import WallClock
 from assistant.bench.starting import resume_job
 from assistant.core import entries
-from assistant.core.entries import KINDS, JobOpened, JobResumed, StepOpened, entry_from
+from assistant.core.entries import KINDS, HeardAs, JobOpened, JobResumed, Rival, StepOpened, entry_from, shape
 from assistant.core.job import fold
 from assistant.core.problems import CallProblem, JobFileBroken
 from assistant.files.job_file import JobFile
@@ -66,6 +68,21 @@ def test_there_is_a_sample_of_each_older_entry() -> None:
     """Each older version of an entry kind stands in a sample."""
     older = {(kind, version) for kind, cls in KINDS.items() for version in range(1, cls.version)}
     assert older <= stored_versions()
+
+
+@pytest.mark.parametrize("cls", [*KINDS.values(), HeardAs, Rival], ids=lambda cls: cls.__name__)
+def test_an_entry_that_is_made_of_its_fields_is_one_that_is_made_by_call(cls: type[object]) -> None:
+    """The reader fills entries without calling their classes (`shape._filled`): none of them works anything out when made."""
+    assert not hasattr(cls, "__post_init__")
+    assert not hasattr(cls, "__slots__")
+    named: Any = cls
+    called = named(**{field.name: field.name for field in fields(named)})
+    filled = shape._filled(cls, vars(called))
+    assert filled == called
+    assert hash(filled) == hash(called)
+    assert repr(filled) == repr(called)
+    with pytest.raises(FrozenInstanceError):
+        filled.__setattr__(next(iter(vars(called)), "words"), "other")
 
 
 def test_what_an_older_entry_lacks_is_empty() -> None:

@@ -26,8 +26,10 @@ from assistant.files.verify import verify
 from assistant.reports.customer_sheet import DEFERS, customer_html, sheet_of
 from assistant.reports.job_report import report_of
 from assistant.reports.measured import MEANS
+from assistant.reports.season_jobs import NAMES_ONE_MACHINE
 from assistant.reports.table_report import csv_of, json_of
 from assistant.reports.work_done import headings_in
+from assistant.review.summary import numbers_of, state_of
 from tests.test_reports import Page, numbered
 
 
@@ -70,13 +72,18 @@ def test_whose_machine_it_is_stands_on_top(done: tuple[tuple[Kept, ...], Verdict
         assert words in head
 
 
-def test_a_hull_number_that_was_read_tells_the_machine() -> None:
-    """A hull, engine or serial number stands on the sheet where a reading of the job says so, and only there."""
-    hull = reading("hull_number", "", "XYZ12345C626", "count", limit="", verdict="")
-    job = numbered(e.JobOpened("p", "", "model: Heron 3", "", "j", (), "p", "e"), e.StepOpened("compression"), hull)
+NUMBERED = {name: f"{name.replace('_', ' ').capitalize()} XYZ12345C626" for name in NAMES_ONE_MACHINE}
+
+
+@pytest.mark.parametrize("name", NUMBERED)
+def test_a_number_that_was_read_tells_the_machine(name: str) -> None:
+    """A hull, engine, serial or vehicle number stands on the sheet, and in the list of jobs, where a reading of the job says
+    so, and only there."""
+    number = reading(name, "", "XYZ12345C626", "count", limit="", verdict="")
+    job = numbered(e.JobOpened("p", "", "model: Heron 3", "", "j", (), "p", "e"), e.StepOpened("compression"), number)
     text = text_of(customer_html(job, None, NOTHING))
-    assert "Hull number XYZ12345C626" in text
-    assert "Engine number" not in text
+    assert [words for words in NUMBERED.values() if words in text] == [NUMBERED[name]]
+    assert numbers_of(report_of(job)) == ("XYZ12345C626",)
 
 
 def test_the_work_is_told_in_groups_and_not_step_by_step(done: tuple[tuple[Kept, ...], Verdict]) -> None:
@@ -241,6 +248,34 @@ def test_what_makes_it_a_draft(verdict: Verdict, entries: tuple[e.Entry, ...], w
     assert ("DRAFT" in html) == bool(why)
     for reason in why:
         assert reason in text_of(html)
+
+
+NOTE = e.RemarkKept("a", "note", "x")
+AFTER: list[tuple[str, tuple[e.Entry, ...], bool]] = [
+    ("nothing", (), True),
+    ("sound removed", (e.SoundForgotten(("ef" * 32,), "Ada", "asked for"),), True),
+    ("started again", (e.JobResumed("p", "e"),), True),
+    ("started again, and gone on with", (e.JobResumed("p", "e"), NOTE), False),
+    ("gone on with", (NOTE,), False),
+    ("gone on with, and signed again", (NOTE, CLEAN[2]), True),
+]
+
+
+@pytest.mark.parametrize(("after", "stands"), [row[1:] for row in AFTER], ids=[row[0] for row in AFTER])
+def test_the_list_of_jobs_goes_by_the_same_rule(after: tuple[e.Entry, ...], stands: bool) -> None:
+    """A job is *signed* in the list as long as its sheet asks for no other signature: by what came after the last one."""
+    kept = numbered(*CLEAN, *after)
+    last = max(k.sequence for k in kept if isinstance(k.entry, e.JobSigned))
+    draft = sheet_of(kept, replace(FITS, signed=(Signed(last, "Ada", "cd" * 32),))).standing.draft
+    assert any("sign again" in why for why in draft) != stands
+    assert state_of(report_of(kept), kept) == ("signed" if stands else "to be reviewed")
+
+
+def test_what_nobody_signed_is_not_signed() -> None:
+    """Neither a finished job without a signature, nor a file without an entry."""
+    kept = numbered(*CLEAN[:2])
+    assert state_of(report_of(kept), kept) == "to be reviewed"
+    assert state_of(report_of(()), ()) == "open"
 
 
 def test_a_value_that_is_not_settled_is_marked(folder: Path) -> None:

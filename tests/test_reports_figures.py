@@ -35,7 +35,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from PIL import ImageFont
 
-from assistant.reports.figures import Drawn, figures_of
+from assistant.reports.figures import MOST_OF_STEPS, Drawn, figures_of
 from assistant.reports.figures.drawing import EDGE, SMALL, WIDTH, long
 from assistant.reports.html_report import html_of
 from assistant.reports.job_report import report_of
@@ -464,8 +464,8 @@ SAMPLES: list[tuple[str, Callable[[], tuple[Drawn, ...]]]] = [
     ("all the same", lambda: drawn(opened(AS_READ, 3), cylinders(["0"] * 3))),
     ("no procedure", lambda: drawn(None, everything())),
     ("below nothing", lambda: drawn(None, cylinders(["-5", "7", "-100000"]))),
-    ("at one second", lambda: figures_of(report_of(kept(opened(), everything(), 0)), opened())),
-    ("over days", lambda: figures_of(report_of(kept(opened(), everything(), 1700)), opened())),
+    ("at one second", lambda: figures_of(report_of(kept(opened(), everything(), 0)), opened()).drawn),
+    ("over days", lambda: figures_of(report_of(kept(opened(), everything(), 1700)), opened()).drawn),
     ("not as it should be", lambda: drawn(opened(AS_READ, 12), cylinders(["1"] * 12, verdict="outside"))),
 ]  # fmt: skip
 
@@ -536,7 +536,7 @@ def test_any_values_give_drawings_that_are_whole(
     """Whatever was kept: well-formed XML, every coordinate finite and on the sheet, no text over another."""
     first = opened(limits, 4, "1524 m", earlier)
     report = report_of(kept(None, said))
-    for figure in figures_of(report, first if with_procedure else None):
+    for figure in figures_of(report, first if with_procedure else None).drawn:
         check_drawing(figure)
 
 
@@ -564,11 +564,24 @@ def test_the_report_has_the_figures() -> None:
     """Under its step each, with title and caption; those of the whole job together; nothing has a style of its own."""
     report, first = job(opened(earlier=EARLIER), everything())
     page = html_of(report, opened=first)
-    figures = figures_of(report, first)
+    figures = figures_of(report, first).drawn
     assert all(figure.svg in page and figure.title in page for figure in figures)
     assert page.index("The job in figures") < page.index(figures[-1].svg)
     assert page.index(figures[0].svg) < page.index("The job in figures")
     assert not re.search(r"<svg[^>]*\sstyle=", page)
+
+
+LEFT_OUT = f"Only the first {MOST_OF_STEPS} readings that can be drawn have a figure here"
+
+
+@pytest.mark.parametrize(("readings", "told"), [(1, False), (MOST_OF_STEPS, False), (MOST_OF_STEPS + 1, True)])
+def test_figures_that_were_left_out_are_told(readings: int, told: bool) -> None:
+    """The foreman's sheet says so where it has fewer figures than could be drawn, and only there; all values stand in it."""
+    said = [("s", f"gap {n}", f"cylinder {at}", f"0.{n + 100}", "") for n in range(readings) for at in (1, 2)]
+    page = html_of(job(None, said)[0])
+    assert page.count("<figure>") == min(readings, MOST_OF_STEPS)
+    assert page.count('<td class="value">') == 2 * readings
+    assert (LEFT_OUT in page) == told
 
 
 def test_a_written_report_knows_its_readings(tmp_path: Path) -> None:
@@ -591,7 +604,7 @@ def test_two_hundred_values_are_drawn_at_once(tell: Callable[[str], None]) -> No
     said = [*everything(), *cylinders(["190"] * 8)]
     said += [one for name in names for one in cylinders(["0.75"] * 8, name, "gaps")]
     report = report_of(kept(first, said))
-    values, figures = len(report.values), len(figures_of(report, first))
+    values, figures = len(report.values), len(figures_of(report, first).drawn)
     assert values >= 170
     taken = []
     for _ in range(5):

@@ -85,7 +85,7 @@ def test_a_part_to_look_at_says_how_many(kept: bool, count: int, said: str) -> N
     part = Part(7, "", "filter", "washer", "superseded", kept, "", "T3-1141", "", "", "", "T3-1141", "", "", count)
     empty: dict[str, object] = {field.name: () for field in fields(StepReport)}
     step = StepReport(**{**empty, "title": "Filter", "status": "done", "parts": (part,)})
-    [look] = looks_of([step], [], [], [], finished=True)
+    [look] = looks_of([step], [], [], [], {}, finished=True)
     assert look.what.startswith(said)
 
 

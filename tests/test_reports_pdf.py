@@ -17,7 +17,7 @@ from sheet_jobs import HOSTILE, ONE_OF_EACH, PdfPage, check_nothing_cut_off, kep
 
 from assistant.cli import main
 from assistant.core import entries as e
-from assistant.core.entries import Kept, Rival
+from assistant.core.entries import Kept, Rival, opened_in
 from assistant.files.job_file import JobFile
 from assistant.files.verdict import Signed, Verdict
 from assistant.files.verify import verify
@@ -35,7 +35,7 @@ CHECKED = Verdict("/shop/1187.job", 255, 0, HEAD, None, (), (Signed(255, "Ada Li
 
 def foreman_html(kept: tuple[Kept, ...], verdict: Verdict) -> str:
     report = report_of(kept)
-    opened = next((k.entry for k in kept if isinstance(k.entry, e.JobOpened)), None)
+    opened = opened_in(kept)
     return html_of(report, None, opened, standing_of(report, kept, verdict), sound=False)
 
 

@@ -29,8 +29,8 @@ from assistant.core.units import Amount
 from assistant.files.amending import amend
 from assistant.files.job_file import JobFile
 from assistant.files.times import utc_now
+from assistant.reports.figures.scale import ticks
 from assistant.reports.season_jobs import SeasonJob, read_seasons
-from assistant.reports.season_picture import ticks
 from assistant.reports.season_text import rounded, trend_line
 from assistant.reports.season_trends import NO_WEAR, Line, least_squares, line_of, theil_sen, trend_of, trends_of
 

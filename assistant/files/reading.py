@@ -53,20 +53,14 @@ def rows(connection: sqlite3.Connection, path: Path) -> Iterator[Row]:
             "SELECT sequence, at, kind, version, body, clip, previous, hash FROM entry ORDER BY sequence"
         ).fetchall()
     head = NOTHING_BEFORE
-    for number, row in enumerate(map(Row._make, found), start=1):
+    for number, (sequence, at, kind, version, body, clip, previous, sha256) in enumerate(found, start=1):
         worked_out = row_sha256(
-            sequence=row.sequence,
-            at=row.at,
-            kind=row.kind,
-            version=row.version,
-            body=row.body,
-            clip=row.clip,
-            previous=head,
+            sequence=sequence, at=at, kind=kind, version=version, body=body, clip=clip, previous=head
         )
-        if row.sequence != number or row.previous != head or row.sha256 != worked_out:
-            raise _misfit(path, number, row.sha256, worked_out)
-        yield row
-        head = row.sha256
+        if sequence != number or previous != head or sha256 != worked_out:
+            raise _misfit(path, number, sha256, worked_out)
+        yield Row(sequence, at, kind, version, body, clip, previous, sha256)
+        head = sha256
 
 
 def clip_bytes(connection: sqlite3.Connection, path: Path, sha256: str) -> bytes:

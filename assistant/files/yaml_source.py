@@ -163,7 +163,8 @@ def _built(text: str, complaints: Complaints, loader: type[yaml.SafeLoader]) -> 
     begun = [around]
     misfits: list[tuple[Place, str, str]] = []
     for number, event in enumerate(yaml.parse(text, Loader=loader)):
-        if isinstance(event, yaml.NodeEvent) and not _taken(event, number, len(begun), complaints):
+        plain = type(event) is yaml.ScalarEvent and not event.tag and number <= MOST_EVENTS  # most are: spared the call
+        if not plain and isinstance(event, yaml.NodeEvent) and not _taken(event, number, len(begun), complaints):
             return None
         if isinstance(event, yaml.ScalarEvent):
             begun[-1].parts.append(Text(str(event.value), _place(event.start_mark, complaints.file)))

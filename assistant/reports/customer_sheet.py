@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from assistant.core.entries import JobOpened, Kept
+from assistant.core.entries import Kept, opened_in
 from assistant.files.verdict import Verdict
 from assistant.reports.embedded import ClipBytes
 from assistant.reports.figures import Drawn, figures_of
@@ -98,7 +98,7 @@ def customer_html(kept: tuple[Kept, ...], clip: ClipBytes | None, verdict: Verdi
 def sheet_of(kept: tuple[Kept, ...], verdict: Verdict) -> CustomerSheet:
     """What the sheet says."""
     report = report_of(kept)
-    opened = next((k.entry for k in kept if isinstance(k.entry, JobOpened)), None)
+    opened = opened_in(kept)
     standing, storage = standing_of(report, kept, verdict), storage_state(report, kept)
     text = opened.procedure_text if opened else ""
     return CustomerSheet(
@@ -108,7 +108,7 @@ def sheet_of(kept: tuple[Kept, ...], verdict: Verdict) -> CustomerSheet:
         groups=groups_of(report, text),
         not_done=not_done(report),
         measured=measured(report, standing.unsettled),
-        figures=_chosen(figures_of(report, opened), report),
+        figures=_chosen(figures_of(report, opened).drawn, report),
         parts=_parts(report),
         found=tuple(_found(report)),
         needs=spring_needs(report, storage.spring_says),

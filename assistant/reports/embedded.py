@@ -25,6 +25,11 @@ class Embedded:
     lacks: str = ""
 
 
+def media_type_of(data: bytes) -> str:
+    """What a clip is by its first bytes, whatever the file says of it; "" for neither sound nor picture."""
+    return next((media_type for begin, media_type in BEGINS.items() if data.startswith(begin)), "")
+
+
 def embedded(sha256: str, clip: ClipBytes | None) -> Embedded:
     """The clip of that name. A clip that cannot be had costs itself, not the report, and the page says so."""
     if clip is None or not sha256:
@@ -35,7 +40,7 @@ def embedded(sha256: str, clip: ClipBytes | None) -> Embedded:
         return Embedded(lacks="its clip is not in the job file (its sound may be forgotten)")
     except JobFileBroken:
         return Embedded(lacks="its clip was changed or is damaged: verify the job file")
-    media_type = next((found for begin, found in BEGINS.items() if data.startswith(begin)), "")
+    media_type = media_type_of(data)
     if not media_type:
         return Embedded(lacks="its clip is neither sound nor picture")
     return Embedded(media_type, f"data:{media_type};base64,{b64encode(data).decode('ascii')}")

@@ -7,14 +7,12 @@ from functools import partial
 
 from assistant.core.entries import JobOpened
 from assistant.reports.embedded import ClipBytes, Embedded, embedded
-from assistant.reports.figures import figures_of
+from assistant.reports.figures import MOST_OF_STEPS, figures_of
 from assistant.reports.figures.drawing import SHAPES
 from assistant.reports.job_report import JobReport
 from assistant.reports.looks import ORDER
-from assistant.reports.page_templates import clock, likely, percent, template
+from assistant.reports.page_templates import clock, template
 from assistant.reports.standing import Standing
-
-__all__ = ["SHAPES", "clock", "hour_from", "html_of", "likely", "percent"]
 
 
 def html_of(
@@ -37,6 +35,7 @@ def html_of(
         shapes=SHAPES,
         order=ORDER,
         figures=figures_of(report, opened),
+        most=MOST_OF_STEPS,
         hour=hour_from(report.began),
         embedded=partial(embedded if sound else _seen, clip=clip),
         standing=standing,

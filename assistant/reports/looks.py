@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -48,12 +48,14 @@ def looks_of(
     corrections: Sequence[Correction],
     devices: Sequence[DeviceChange],
     clock: Sequence[ClockStep],
+    clips: Mapping[int, str],
+    *,
     finished: bool,
 ) -> tuple[Look, ...]:
-    """All of them, worst kind first, most doubtful first among the doubtful, then in order."""
-    looks = [look for step in steps for look in _of_step(step)]
+    """All of them, worst kind first, most doubtful first among the doubtful, then in order. `clips`: of the entries."""
+    looks = [look for step in steps for look in _of_step(step, clips)]
     titles = {step.id: step.title for step in steps}
-    looks += [_turned(c, titles.get(c.step, c.step)) for c in corrections if c.turned]
+    looks += [_turned(c, titles.get(c.step, c.step), clips.get(c.old.by, "")) for c in corrections if c.turned]
     if not finished:
         where = next((step.title for step in reversed(steps) if step.status == "open"), "")
         looks.append(Look("not finished", where, "the job was not brought to its end"))
@@ -72,7 +74,7 @@ def told(verdict: str) -> str:
     return VERDICTS[verdict] if verdict in ("outside", "unsure") else verdict or "no limit"
 
 
-def _of_step(step: StepReport) -> Iterator[Look]:
+def _of_step(step: StepReport, clips: Mapping[int, str]) -> Iterator[Look]:
     yield from (_of_value(step, v, "out of limits") for v in step.values if v.out_of_limits)
     yield from (_of_value(step, v, "unsure") for v in step.values if v.verdict == "unsure")
     for v in (one for one in step.values if one.doubtful):
@@ -88,7 +90,7 @@ def _of_step(step: StepReport) -> Iterator[Look]:
         yield Look("no photograph", step.title, f"wanted of {of}, and done without", step.ended_entry)
     if step.status == "unable":
         why = f"\u201c{step.reason}\u201d" if step.reason else "no reason in words: listen to it"
-        yield Look("not done", step.title, why, step.reason_entry)
+        yield Look("not done", step.title, why, step.reason_entry, clips.get(step.reason_entry, ""))
     if step.doubted:
         what = f"the state of the machine: {spaced(', '.join(step.doubted))}"
         yield Look("in doubt", step.title, what, step.doubted_entry)
@@ -133,6 +135,6 @@ def ident(part: Part) -> str:
     return ", ".join(f"{name} {text}" for name, text in known if text) or visible(part.text)
 
 
-def _turned(c: Correction, title: str) -> Look:
+def _turned(c: Correction, title: str, clip: str) -> Look:
     what = f"{spaced(c.name)}{', ' + c.place if c.place else ''}: {c.old.written} became {c.new}"
-    return Look("corrected", title, f"{what}; {told(c.old.verdict)} became {told(c.new_verdict)}", c.old.by)
+    return Look("corrected", title, f"{what}; {told(c.old.verdict)} became {told(c.new_verdict)}", c.old.by, clip)

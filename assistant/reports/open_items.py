@@ -45,11 +45,6 @@ def refuse_open(report: JobReport, where: str) -> None:
     raise CallProblem(f"not signed: {count} open: {named}{more}", where=where, do=do)
 
 
-def settled(report: JobReport, sequence: int) -> bool:
-    """Did the foreman look at that entry: he let it stand, or put it there himself."""
-    return sequence in report.upheld or any(v.amended for v in report.values if v.sequence == sequence)
-
-
 def _looks(report: JobReport) -> Iterator[OpenItem]:
     amended = {v.sequence for v in report.values if v.amended}
     for look in report.looks:

@@ -6,6 +6,7 @@ them and nothing else: titles fall back to the text itself, and every other thin
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -23,6 +24,7 @@ from assistant.core.trade.quarters import first_day
 from assistant.files.procedure_file import read_procedure
 from assistant.files.sheet_file import read_sheet
 from assistant.files.site_file import read_site
+from assistant.files.yaml_source import Complaints, Items, Node, Table, Text, parse_yaml
 
 TEXTS_KEPT = 32
 """A shop's jobs share their texts: so many are read once."""
@@ -176,3 +178,45 @@ def _same(said: SpokenReading, r: ReadingKept, *, anywhere: bool) -> bool:
         except InvalidOperation:
             same = False
     return same and said.name == r.name and (anywhere or said.place == r.at)
+
+
+# Headings, by the text alone and leniently: one that cannot be read is missing, and nothing else
+
+
+@lru_cache(maxsize=64)
+def _table(text: str) -> Mapping[str, Node]:
+    """Its keys, read as the program reads a procedure: nothing that refers to itself, or grows when it is read."""
+    try:
+        table = parse_yaml(text, Complaints("text of the job"))
+    except FileProblems:
+        return {}
+    return table.entries if table else {}
+
+
+def heading(text: str, key: str, otherwise: str = "") -> str:
+    """What that text (procedure, sheet, site) has under a key at its top; `otherwise` where it cannot be read, or has none."""
+    return _text(_table(text).get(key)) or otherwise
+
+
+@lru_cache(maxsize=64)
+def _titles(procedure_text: str) -> Mapping[str, str]:
+    steps = _table(procedure_text).get("steps")
+    tables = [one.entries for one in (steps.items if isinstance(steps, Items) else ()) if isinstance(one, Table)]
+    named = ((_text(table.get("id")), _text(table.get("title"))) for table in tables)
+    return {step: title for step, title in named if step and title}
+
+
+def _text(node: Node | None) -> str:
+    return node.value if isinstance(node, Text) else ""
+
+
+def title_by_text(step_id: str, opened: JobOpened | None) -> str:
+    """The step's title by the text alone. A step for each cylinder has ids like plug.2, its title a place for the number."""
+    titles = _titles(opened.procedure_text) if opened else {}
+    if step_id in titles:
+        return titles[step_id]
+    stem, _, number = step_id.rpartition(".")
+    if stem in titles:
+        filled = re.sub(r"\{\w+\}", number, titles[stem])
+        return filled if filled != titles[stem] else f"{filled}, {number}"
+    return step_id.replace("_", " ").replace("-", " ")

@@ -22,7 +22,7 @@ from assistant.files.sheet_file import read_sheet
 
 HOURS_NAMES = ("hours", "engine_hours", "running_hours")
 """What a procedure may call the reading of the engine's own hour meter; another name is told with `--hours`."""
-NAMES_ONE_MACHINE = ("hull_number", "engine_number", "serial_number")
+NAMES_ONE_MACHINE = ("hull_number", "engine_number", "serial_number", "vehicle_number")
 """Readings that tell one machine from others of its model: where two jobs have one of them, it must be the same."""
 HOURS_UNIT = "h"
 

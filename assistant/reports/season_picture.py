@@ -6,14 +6,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from html import escape
-from math import ceil, floor, log10
 from pathlib import Path
 
 from assistant.core.problems import CallProblem
 from assistant.core.trade.seasons import NotTold, Projection, Trend, legible
 from assistant.core.units import WRITTEN, plain
+from assistant.reports.figures.scale import ticks
 from assistant.reports.season_text import rounded, title
 from assistant.reports.season_trends import Line, line_of, points_of
 
@@ -136,18 +135,6 @@ def _scales(frame: Frame, unit: str) -> Iterator[str]:
     yield f'<rect width="{WIDTH}" height="{HEIGHT}" fill="none" stroke="#666666"/>'
     yield f'<text x="{WIDTH / 2}" y="{HEIGHT + 32}" text-anchor="middle" font-size="11">engine hours</text>'
     yield f'<text x="-6" y="-10" text-anchor="end" font-size="11">{escape(unit)}</text>'
-
-
-def ticks(low: float, high: float) -> tuple[Decimal, ...]:
-    """Two to six round numbers from low to high: multiples of 1, 2 or 5 of some power of ten.
-
-    >>> [str(tick) for tick in ticks(172.9, 200.1)]
-    ['180', '190', '200']
-    """
-    power = Decimal(10) ** floor(log10((high - low) / 2))
-    step = max(power * n for n in (1, 2, 5) if float(power) * n <= (high - low) / 2)
-    first = ceil(low / float(step))
-    return tuple(step * n for n in range(first, floor(high / float(step)) + 1))
 
 
 def _projected(frame: Frame, trend: Trend, line: Line, projection: Projection) -> Iterator[str]:

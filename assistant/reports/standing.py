@@ -59,6 +59,18 @@ def standing_of(report: JobReport, kept: tuple[Kept, ...], verdict: Verdict) -> 
     )
 
 
+def is_signed(kept: tuple[Kept, ...]) -> bool:
+    """Do the entries say so: a signature is among them, and nothing came after it that changes what was signed. Whether it fits
+    is `verify`'s to say."""
+    last = max((k.sequence for k in kept if isinstance(k.entry, JobSigned)), default=0)
+    return last > 0 and not _added_after(last, kept)
+
+
+def _added_after(signature: int, kept: tuple[Kept, ...]) -> int:
+    """How many entries came after that one which it would have to cover."""
+    return sum(k.sequence > signature and not isinstance(k.entry, KEEPS_SIGNED) for k in kept)
+
+
 def _drafts(opened: int, kept: tuple[Kept, ...], verdict: Verdict) -> list[str]:
     found = []
     if verdict.fault is not None:
@@ -66,8 +78,7 @@ def _drafts(opened: int, kept: tuple[Kept, ...], verdict: Verdict) -> list[str]:
     elif not verdict.signed:
         found.append("Nobody has signed for it yet.")
     else:
-        last = verdict.signed[-1].entry
-        after = sum(k.sequence > last and not isinstance(k.entry, KEEPS_SIGNED) for k in kept)
+        after = _added_after(verdict.signed[-1].entry, kept)
         found += [f"{counted(after, 'entry', 'entries')} came after the signature: sign again."] if after else []
     if opened:
         found.append(f"{counted(opened, 'thing is', 'things are')} not settled yet.")

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from assistant.core.conditions import UNSURE
-from assistant.core.entries import JobOpened, Kept
+from assistant.core.entries import Kept, opened_in
 from assistant.core.job import fold
 from assistant.core.problems import FileProblems
 from assistant.core.procedure import Procedure, Step
@@ -58,7 +58,7 @@ class StorageState:
 
 def storage_state(report: JobReport, kept: tuple[Kept, ...]) -> StorageState:
     """By the job's own procedure; all empty where its text cannot be read."""
-    opened = next((k.entry for k in kept if isinstance(k.entry, JobOpened)), None)
+    opened = opened_in(kept)
     procedure = _procedure(opened.procedure_text) if opened else None
     if procedure is None:
         return StorageState()

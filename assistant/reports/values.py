@@ -107,34 +107,54 @@ MeansElse = Callable[[ReadingKept, str], bool]
 """Would these words have meant another thing than what was kept?"""
 
 
-def values_of(entries: Iterable[Kept], means_else: MeansElse = lambda _reading, _words: True) -> tuple[Value, ...]:
-    """The current values, in the order in which each reading was first kept."""
-    readings = _readings(entries)
-    by = _replaced_by(readings)
-    before: dict[int, list[int]] = {}
-    for old, new in by.items():
-        before.setdefault(new, []).append(old)
-    current = {_key(r): (kept, r) for kept, r in readings.values() if kept.sequence not in by}
-    firsts = dict.fromkeys(_key(r) for _, r in readings.values())
-    return tuple(
-        _value(*current[key], _earlier_of(current[key][0], readings, before), means_else)
-        for key in firsts
-        if key in current
-    )
+class ReadingHistory:
+    """All readings of a job, and what took the place of which. Worked out once, for the values and the corrections."""
 
+    def __init__(self, entries: Iterable[Kept]) -> None:
+        self._readings = {kept.sequence: (kept, kept.entry) for kept in entries if isinstance(kept.entry, ReadingKept)}
+        self._by: dict[int, int] = {}
+        self._last: dict[tuple[str, str, str], int] = {}
+        for sequence, (_, r) in self._readings.items():
+            key = r.step, r.name, r.at
+            if r.replaces in self._readings and r.replaces < sequence:  # one may only replace what came before it
+                self._by.setdefault(r.replaces, sequence)
+            if key in self._last:
+                self._by.setdefault(self._last[key], sequence)
+            self._last[key] = sequence
+        self._earlier = {
+            old: _earlier(*self._readings[old], self._readings[new][1], new) for old, new in self._by.items()
+        }
 
-def corrections_of(entries: Iterable[Kept]) -> tuple[Correction, ...]:
-    """Every value that was replaced, in order."""
-    readings = _readings(entries)
-    corrections = []
-    for old, new in _replaced_by(readings).items():
-        kept, r = readings[new]
-        before = _earlier(*readings[old], r, new)
-        turned = before.verdict != r.verdict
-        corrections.append(
-            Correction(r.step, r.name, r.at, before, written(r.value, r.unit), r.words, r.verdict, kept.at, turned)
+    def values(self, means_else: MeansElse = lambda _reading, _words: True) -> tuple[Value, ...]:
+        """The current values, in the order in which each reading was first kept."""
+        before: dict[int, list[int]] = {}
+        for old, new in self._by.items():
+            before.setdefault(new, []).append(old)
+        return tuple(
+            _value(*self._readings[last], self._led_to(last, before), means_else)
+            for last in self._last.values()
+            if last not in self._by
         )
-    return tuple(sorted(corrections, key=lambda c: (c.old.by, c.old.sequence)))
+
+    def corrections(self) -> tuple[Correction, ...]:
+        """Every value that was replaced, in order."""
+        found = [_correction(old, *self._readings[old.by], self._written(old.by)) for old in self._earlier.values()]
+        return tuple(sorted(found, key=lambda c: (c.old.by, c.old.sequence)))
+
+    def _written(self, sequence: int) -> str:
+        earlier = self._earlier.get(sequence)
+        _, r = self._readings[sequence]
+        return earlier.written if earlier else written(r.value, r.unit)
+
+    def _led_to(self, current: int, before: Mapping[int, list[int]]) -> tuple[Earlier, ...]:
+        """What led to this value, however many corrections ago. `before`: which entries each took the place of."""
+        found: list[int] = []
+        waiting = [current]
+        while waiting:
+            olds = before.get(waiting.pop(), ())
+            found += olds
+            waiting += olds
+        return tuple(self._earlier[old] for old in sorted(found))
 
 
 def written(value: str, unit: str) -> str:
@@ -145,7 +165,8 @@ def written(value: str, unit: str) -> str:
     >>> written("3.4342366806559293999", "us_gal")
     '3.434 US gal'
     """
-    return f"{LONG_TAIL.sub('', value)} {WRITTEN.get(unit, unit)}".strip()
+    short = LONG_TAIL.sub("", value) if "." in value else value
+    return f"{short} {WRITTEN.get(unit, unit)}".strip()
 
 
 def spaced(name: str) -> str:
@@ -195,47 +216,17 @@ def amended_by(r: ReadingKept) -> str:
     return f"amended by {r.who}: {r.reason}" if isinstance(r, Amended) else ""
 
 
-Readings = Mapping[int, tuple[Kept, ReadingKept]]
-
-
-def _readings(entries: Iterable[Kept]) -> Readings:
-    return {kept.sequence: (kept, kept.entry) for kept in entries if isinstance(kept.entry, ReadingKept)}
-
-
-def _key(r: ReadingKept) -> tuple[str, str, str]:
-    return r.step, r.name, r.at
-
-
-def _replaced_by(readings: Readings) -> dict[int, int]:
-    """Each replaced entry, and the one that first took its place. One may only replace what came before it."""
-    by: dict[int, int] = {}
-    last: dict[tuple[str, str, str], int] = {}
-    for sequence, (_, r) in readings.items():
-        if r.replaces in readings and r.replaces < sequence:
-            by.setdefault(r.replaces, sequence)
-        if _key(r) in last:
-            by.setdefault(last[_key(r)], sequence)
-        last[_key(r)] = sequence
-    return by
-
-
-def _earlier_of(current: Kept, readings: Readings, before: Mapping[int, list[int]]) -> tuple[Earlier, ...]:
-    """What led to this value, however many corrections ago. `before`: which entries each took the place of."""
-    found, waiting = {}, [current.sequence]
-    while waiting:
-        new = waiting.pop()
-        for old in before.get(new, ()):
-            found[old] = _earlier(*readings[old], readings[new][1], new)
-            waiting.append(old)
-    return tuple(found[old] for old in sorted(found))
-
-
 def _earlier(kept: Kept, old: ReadingKept, new: ReadingKept, by: int) -> Earlier:
     why = amended_by(new) or new.why or "said again"
     text = written(old.value, old.unit)
     return Earlier(
         kept.sequence, kept.at, old.at, old.value, old.unit, text, old.words, old.verdict, by, why, kept.clip
     )
+
+
+def _correction(old: Earlier, kept: Kept, r: ReadingKept, new: str) -> Correction:
+    turned = old.verdict != r.verdict
+    return Correction(r.step, r.name, r.at, old, new, r.words, r.verdict, kept.at, turned)
 
 
 def _value(kept: Kept, r: ReadingKept, earlier: tuple[Earlier, ...], means_else: MeansElse) -> Value:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Literal
 
-from assistant.core.entries import JobOpened, Kept
+from assistant.core.entries import Kept, opened_in
 from assistant.core.problems import CallProblem
 from assistant.files.verdict import Verdict
 from assistant.reports.customer_sheet import customer_html
@@ -80,6 +80,5 @@ def _foreman(kept: tuple[Kept, ...], form: str, clip: ClipBytes | None, verdict:
     report = report_of(kept)
     if form in (".csv", ".json"):
         return csv_of(report) if form == ".csv" else json_of(report)
-    opened = next((k.entry for k in kept if isinstance(k.entry, JobOpened)), None)
     standing = standing_of(report, kept, verdict) if verdict else None
-    return html_of(report, clip, opened, standing, sound=form == ".html")
+    return html_of(report, clip, opened_in(kept), standing, sound=form == ".html")

@@ -15,8 +15,8 @@ from assistant.core.problems import CallProblem
 from assistant.files.keys import keys_root
 from assistant.review import acting
 from assistant.review.guarding import guarded
-from assistant.review.job_page import Views, row_of
-from assistant.review.pages import by_htmx, job_address, page, rendered, whole_number
+from assistant.review.job_page import Views, row_of, sign_page
+from assistant.review.pages import by_htmx, job_address, rendered, whole_number
 from assistant.review.roles import Act
 from assistant.review.timeline import ORDERS, JobView
 
@@ -93,7 +93,7 @@ class Changes:
         try:
             await anyio.to_thread.run_sync(acting.sign, path, who, text(form, "passphrase"), keys_root())
         except CallProblem as problem:
-            return await anyio.to_thread.run_sync(self._sign_again, request, path, problem)
+            return await anyio.to_thread.run_sync(self._not_done, request, path, problem)
         return RedirectResponse(job_address(path.stem), 303)
 
     async def _key(self, request: Request) -> Response:
@@ -102,16 +102,11 @@ class Changes:
         try:
             await anyio.to_thread.run_sync(acting.new_key, request.state.who.name, *given, keys_root())
         except CallProblem as problem:
-            return await anyio.to_thread.run_sync(self._sign_again, request, path, problem)
+            return await anyio.to_thread.run_sync(self._not_done, request, path, problem)
         return RedirectResponse(f"{job_address(path.stem)}/sign", 303)
 
-    def _sign_again(self, request: Request, path: Path, problem: CallProblem) -> Response:
-        view = self._views.view(path)
-        has_key = acting.has_key(request.state.who.name, keys_root())
-        wrong = f"{problem.what}: {problem.do}." if problem.do else f"{problem.what}."
-        return page(
-            request, "sign.html", 400, name=path.stem, view=view, report=view.report, has_key=has_key, wrong=wrong
-        )
+    def _not_done(self, request: Request, path: Path, problem: CallProblem) -> Response:
+        return sign_page(request, path, self._views.view(path), problem)
 
 
 def replaced_by(view: JobView, sequence: int) -> int:

@@ -17,7 +17,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import fields
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from assistant.core.problems import CallProblem
 from assistant.review.summary import Summary, summary_of
@@ -29,7 +29,7 @@ AT_ONCE_S = 0.1
 """So long the page waits for summaries that are not there yet."""
 KEEP_EVERY_S = 5.0
 """How often the thread puts what it has made on the disk."""
-MADE_BY = "layup summaries 1"
+MADE_BY = "layup summaries 2"
 
 
 class Mark(NamedTuple):
@@ -203,9 +203,9 @@ def _read(cache: Path) -> dict[str, tuple[Mark, Summary]]:
         return {}
 
 
-def _summary(row: Mapping[str, object]) -> Summary:
+def _summary(row: Mapping[str, Any]) -> Summary:
     known = {f.name for f in fields(Summary)}
     if set(row) != known:
         raise KeyError("a summary of another program")
-    frozen = {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
-    return Summary(**frozen)  # type: ignore[arg-type]
+    frozen: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
+    return Summary(**frozen)

@@ -10,7 +10,8 @@ from typing import get_args
 from starlette.requests import Request
 from starlette.responses import Response
 
-from assistant.core.entries import JobOpened
+from assistant.core.entries import opened_in
+from assistant.core.problems import CallProblem
 from assistant.files.keys import keys_root
 from assistant.reports.figures import MOST_OF_STEPS, figures_of
 from assistant.review import acting
@@ -58,6 +59,7 @@ class Views:
             self._made[path.name] = (mark, view)
             while len(self._made) > VIEWS_KEPT:
                 self._made.popitem(last=False)
+                COLLECTOR.look_at_all()
         return view
 
 
@@ -95,8 +97,7 @@ class JobPage:
     def _figures(self, request: Request) -> Response:
         path = self._views.path(request)
         view = self._views.view(path)
-        opened = next((k.entry for k in view.kept if isinstance(k.entry, JobOpened)), None)
-        figures = figures_of(view.report, opened)
+        figures = figures_of(view.report, opened_in(view.kept))
         return page(request, "figures.html", name=path.stem, report=view.report, figures=figures, most=MOST_OF_STEPS)
 
     def _clip(self, request: Request) -> Response:
@@ -112,9 +113,15 @@ class JobPage:
 
     def _signing(self, request: Request) -> Response:
         path = self._views.path(request)
-        view = self._views.view(path)
-        has_key = acting.has_key(request.state.who.name, keys_root())
-        return page(request, "sign.html", name=path.stem, view=view, report=view.report, has_key=has_key, wrong="")
+        return sign_page(request, path, self._views.view(path))
+
+
+def sign_page(request: Request, path: Path, view: JobView, problem: CallProblem | None = None) -> Response:
+    """The page to sign on, or to make a key on; with `problem`, what kept it from being done (status 400)."""
+    has_key = acting.has_key(request.state.who.name, keys_root())
+    wrong = f"{problem.what}{problem.do and f': {problem.do}'}." if problem else ""
+    given = {"name": path.stem, "view": view, "report": view.report, "has_key": has_key, "wrong": wrong}
+    return page(request, "sign.html", 400 if problem else 200, **given)
 
 
 def row_of(view: JobView, sequence: int) -> object:

@@ -12,8 +12,8 @@ from starlette.responses import HTMLResponse, Response
 
 from assistant.core.entries import DECISIONS, REASONS
 from assistant.reports.figures.drawing import HOLLOW, PATHS, SHAPES
-from assistant.reports.html_report import likely, percent
 from assistant.reports.looks import named, told
+from assistant.reports.page_templates import likely, percent
 from assistant.reports.values import spaced, visible
 from assistant.review.refusals import environment
 

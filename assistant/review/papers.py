@@ -13,7 +13,7 @@ from pathlib import Path
 from starlette.requests import Request
 from starlette.responses import Response
 
-from assistant.core.entries import JobOpened, Kept
+from assistant.core.entries import JobOpened, Kept, opened_in
 from assistant.files.keys import keys_root, known_keys
 from assistant.files.verdict import Verdict
 from assistant.files.verify import verify
@@ -53,7 +53,7 @@ class Subject:
     @property
     def opened(self) -> JobOpened | None:
         """The job's first entry."""
-        return next((k.entry for k in self.kept if isinstance(k.entry, JobOpened)), None)
+        return opened_in(self.kept)
 
 
 def _customer(s: Subject) -> str:

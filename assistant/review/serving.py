@@ -7,6 +7,7 @@ import socket
 import ssl
 from collections.abc import Callable
 from contextlib import suppress
+from typing import cast
 
 import h11
 import uvicorn
@@ -35,7 +36,7 @@ class ImpatientProtocol(H11Protocol):
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
         """From now on the time runs."""
-        super().connection_made(transport)  # type: ignore[arg-type]
+        super().connection_made(cast(asyncio.Transport, transport))  # what a stream of TCP or TLS has
         self._patience = self.loop.call_later(self.headers_s, self._hang_up)
 
     def data_received(self, data: bytes) -> None:

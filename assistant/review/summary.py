@@ -6,16 +6,16 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
 
-from assistant.core.entries import JobSigned, Kept, SoundForgotten
+from assistant.core.entries import Kept
 from assistant.core.problems import LayupProblem
 from assistant.reports.job_report import JobReport, report_of
 from assistant.reports.open_items import open_items
+from assistant.reports.season_jobs import NAMES_ONE_MACHINE
+from assistant.reports.standing import is_signed
 from assistant.review.untrusted import entries_in
 
 State = Literal["open", "to be reviewed", "signed", "cannot be read"]
 STATES: tuple[State, ...] = ("to be reviewed", "open", "signed", "cannot be read")
-NAMES_ONE_MACHINE = ("hull_number", "engine_number", "serial_number", "vehicle_number")
-"""Readings that tell one machine from others of its model."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ def summary_of(path: Path) -> Summary:
 
 def state_of(report: JobReport, kept: tuple[Kept, ...]) -> State:
     """Open, finished and to be reviewed, or signed with nothing of weight after it."""
-    if kept and _signed_last(kept):
+    if is_signed(kept):
         return "signed"
     return "to be reviewed" if report.finished else "open"
 
@@ -86,13 +86,3 @@ def numbers_of(report: JobReport) -> tuple[str, ...]:
     """The machine's own number, as the job was opened with it, and as the hull number and its like were read."""
     read = (v.value for v in report.values if v.name in NAMES_ONE_MACHINE)
     return tuple(dict.fromkeys(number for number in (report.number, *read) if number))
-
-
-def _signed_last(kept: tuple[Kept, ...]) -> bool:
-    """The last entry that says anything of the work is a signature; that its sound was forgotten afterwards changes nothing."""
-    for k in reversed(kept):
-        if isinstance(k.entry, JobSigned):
-            return True
-        if not isinstance(k.entry, SoundForgotten):
-            return False
-    return False

@@ -15,7 +15,7 @@ from functools import cached_property
 from typing import Literal, TypeVar
 
 from assistant.core import entries as e
-from assistant.core.entries import Kept
+from assistant.core.entries import Kept, opened_in
 from assistant.core.labels.spoken import SPOKEN
 from assistant.reports.figures.told import number_of
 from assistant.reports.job_report import JobReport, report_of
@@ -67,11 +67,6 @@ class Row:
         """Something of it is open that the foreman can settle by letting it stand."""
         return any(item.kind not in ("finding", "asked back") for item in self.open)
 
-    @property
-    def may_decide(self) -> bool:
-        """It has a finding."""
-        return bool(self.findings)
-
 
 class JobView:
     """A job's entries as rows. Made once for each state of the file; rows are made for a page at a time."""
@@ -80,8 +75,7 @@ class JobView:
         self.kept = kept
         self.report: JobReport = report_of(kept)
         self.open_items = open_items(self.report)
-        opened = next((k.entry for k in kept if isinstance(k.entry, e.JobOpened)), None)
-        self._texts = OwnTexts(opened, kept)
+        self._texts = OwnTexts(opened_in(kept), kept)
 
     @property
     def tally(self) -> Mapping[str, int]:

@@ -20,6 +20,7 @@ from assistant.core.problems import CallProblem, JobFileBroken
 from assistant.files import reading
 from assistant.files.opening import UNREADABLE, connect_to_read, lacks, unusable
 from assistant.files.schema import rules_in, rules_of
+from assistant.reports.embedded import media_type_of
 
 MOST_BYTES = 2 * 1024**3
 """A job of 300 sounds takes 11 MB; one of a whole week with pictures some hundred."""
@@ -42,12 +43,6 @@ MOST_SECONDS = 1.5
 STEPS_A_LOOK = 1000
 """SQLite's instructions between two looks at the clock."""
 BESIDE = ("-wal", "-shm", "-journal")
-CLIP_TYPES: dict[bytes, str] = {
-    b"fLaC": "audio/flac",
-    b"\x89PNG\r\n\x1a\n": "image/png",
-    b"\xff\xd8\xff": "image/jpeg",
-}
-"""What a clip may be, by its first bytes (FLAC: RFC 9639, 6; PNG: ISO/IEC 15948, 5.2; JPEG: ISO/IEC 10918-1, B.1.1.3)."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +63,7 @@ def clip_in(path: Path, sha256: str) -> Clip:
     """A clip of the file. Raises KeyError where it has none of that name, JobFileBroken for one that is changed or odd."""
     with _opened(path) as connection:
         data = reading.clip_bytes(connection, path, sha256)
-    media_type = next((found for begin, found in CLIP_TYPES.items() if data.startswith(begin)), "")
+    media_type = media_type_of(data)
     if not media_type:
         raise JobFileBroken("its clip is neither sound nor picture", where=str(path), do="see what `layup verify` says")
     return Clip(data, media_type)

@@ -6,6 +6,7 @@ depends on how a float is printed. An entry is never changed: a correction is a 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from assistant.core.entries import afterwards, work
@@ -81,6 +82,7 @@ __all__ = [
     "StepPassed",
     "StepUnable",
     "entry_from",
+    "opened_in",
 ]
 
 AFTERWARDS: tuple[type[Entry], ...] = (
@@ -111,6 +113,11 @@ class Kept:
     at: str
     entry: Entry
     clip: str = ""
+
+
+def opened_in(kept: Iterable[Kept]) -> JobOpened | None:
+    """What the job was begun with: its first entry of that kind; None where there is none."""
+    return next((k.entry for k in kept if isinstance(k.entry, JobOpened)), None)
 
 
 def entry_from(kind: str, version: int, body: dict[str, Json]) -> Entry:

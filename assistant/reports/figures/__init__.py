@@ -7,6 +7,7 @@ those of the entries and of `core.trade`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import islice
 
 from assistant.core.entries import JobOpened
@@ -22,7 +23,7 @@ from assistant.reports.figures.told import ReadingSet, Told, sets_of, told_of
 from assistant.reports.job_report import JobReport
 from assistant.reports.values import Value
 
-__all__ = ["Drawn", "band_of", "figures_of", "told_of"]
+__all__ = ["Drawn", "Figures", "band_of", "figures_of", "told_of"]
 Kind = Callable[[ReadingSet, Told, Sequence[Value]], Drawn | None]
 KINDS: tuple[Kind, ...] = (compression, drops, rest_voltage, cells, lambda found, _texts, _values: by_place(found))
 """What a reading may be drawn as: the first that it is."""
@@ -30,11 +31,22 @@ MOST_OF_STEPS = 60
 """So many readings are drawn; a job that is worth looking at has twenty."""
 
 
-def figures_of(report: JobReport, opened: JobOpened | None) -> tuple[Drawn, ...]:
-    """Every figure of the job, those of its steps first, then those of the whole job (step "")."""
+@dataclass(frozen=True)
+class Figures:
+    """Those of a job's steps first, then those of the whole job (step ""). `more`: it has readings beyond MOST_OF_STEPS that
+    could be drawn, and are not."""
+
+    drawn: tuple[Drawn, ...]
+    more: bool
+
+
+def figures_of(report: JobReport, opened: JobOpened | None) -> Figures:
+    """Every figure of the job, as many as are drawn."""
     texts = told_of(opened)
     sets = sets_of(report.values, texts)
-    return (*islice(_of_steps(sets, texts, report.values), MOST_OF_STEPS), *_of_job(sets, texts, report, opened))
+    of_steps = tuple(islice(_of_steps(sets, texts, report.values), MOST_OF_STEPS + 1))
+    drawn = (*of_steps[:MOST_OF_STEPS], *_of_job(sets, texts, report, opened))
+    return Figures(drawn, more=len(of_steps) > MOST_OF_STEPS)
 
 
 def _of_steps(sets: Sequence[ReadingSet], texts: Told, values: Sequence[Value]) -> Iterator[Drawn]:
