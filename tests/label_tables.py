@@ -6,6 +6,9 @@ from pathlib import Path
 
 import numpy as np
 
+from assistant.core.events import Label
+from assistant.devices.symbol_places import Found, corners_of
+
 TABLES = Path(__file__).parent / "tables"
 LABELS = Path(__file__).parent.parent / "demo" / "labels"
 
@@ -38,3 +41,26 @@ def drawn_code_128(values: list[int], module_px: int = 3) -> np.ndarray:
     for i, width in enumerate(widths):
         line += [0 if i % 2 == 0 else 255] * (int(width) * module_px)
     return np.pad(np.tile(np.array(line, np.uint8), (120, 1)), 40, constant_values=255)
+
+
+SCRIPTED_PX = 64
+"""Breadth of the pictures that a scripted decoder is shown, before a rung makes them larger or smaller."""
+
+
+def lines_at(label: Label, x: float, y: float = 20, width: float = 4, height: float = 2) -> Found:
+    """Read here, in pixels of the scripted picture."""
+    return Found(label, corners_of([(x, y), (x + width, y), (x + width, y + height), (x, y + height)]))
+
+
+class ScriptedDecoder:
+    """Finds the next of these in each picture, where they lie on the rung's larger or smaller one; then nothing."""
+
+    def __init__(self, *found: tuple[Found, ...]) -> None:
+        self.found = list(found)
+
+    def decode(self, grey: np.ndarray) -> tuple[Found, ...]:
+        found, scale = self.found.pop(0) if self.found else (), grey.shape[1] / SCRIPTED_PX
+        return tuple(Found(one.label, corners_of(one.corners * scale)) for one in found)
+
+    def close(self) -> None:
+        pass

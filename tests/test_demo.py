@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import shutil
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from pathlib import Path
 
@@ -28,7 +29,10 @@ from assistant.files.job_file import JobFile
 from assistant.files.model_store import models_root
 from assistant.files.verify import verify
 from assistant.measure.demo_script import Line, load_script
+from assistant.review.entrance import GateSettings
 from tests.conversation import TABLES
+from tests.review_bay import served
+from tests.review_keys import NO_MOUSE, PC, Keys, browser, settle_all, sign
 
 pytestmark = pytest.mark.speech
 
@@ -127,6 +131,40 @@ def test_the_power_failed_once_and_nothing_was_lost(kept: tuple[Kept, ...]) -> N
 def test_every_value_has_its_sound(kept: tuple[Kept, ...]) -> None:
     """What was heard can be heard again, unclear or not."""
     assert all(k.clip for k in kept if isinstance(k.entry, ReadingKept | HeardUnclear | RemarkKept))
+
+
+def test_the_foreman_reviews_and_signs_it_by_keyboard_alone(
+    out: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, tell: Callable[[str], None]
+) -> None:
+    """From the list of jobs to the signature: every open thing of the demo's own job heard and settled, no mouse touched."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    jobs = tmp_path / "jobs"
+    jobs.mkdir()
+    shutil.copy(out / "demo.job", jobs)
+    faults: list[str] = []
+    with browser() as chromium, served(jobs, GateSettings(who="Ines Voss"), tmp_path / "summaries.json") as at:
+        page = chromium.new_page(viewport=PC)
+        page.add_init_script(NO_MOUSE)
+        page.on("console", lambda said: faults.append(said.text))
+        page.on("pageerror", lambda fault: faults.append(str(fault)))
+        page.goto(at)
+        keys = Keys(page)
+        if "/who" in page.url:
+            keys.press("Enter")
+        page.wait_for_url(f"{at}/")
+        keys.press("n", "Enter")
+        page.wait_for_url("**/jobs/demo")
+        settled, played = settle_all(keys, "Jo Lake")
+        sign(keys, "**/jobs/demo")
+    tell(
+        f"demo: {len(settled)} open things settled, {played} sounds played, the job signed: {keys.pressed} keys in all"
+    )
+    assert faults == []
+    assert settled.count("finding") >= 2
+    assert played >= len(settled) - 2
+    verdict = verify(jobs / "demo.job")
+    assert verdict.whole
+    assert [one.who for one in verdict.signed] == ["Ines Voss"]
 
 
 def test_vosk_alone_finishes_it_too(tmp_path: Path) -> None:

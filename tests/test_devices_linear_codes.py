@@ -7,7 +7,7 @@ from itertools import pairwise, product
 
 import numpy as np
 import pytest
-from label_tables import CODE_128_WIDTHS, rows
+from label_tables import CODE_128_WIDTHS, SCRIPTED_PX, ScriptedDecoder, lines_at, rows
 
 from assistant.core.events import Label
 from assistant.core.labels.check_digit import mod10_fault
@@ -113,22 +113,15 @@ def test_nothing_is_read_where_no_such_code_is() -> None:
     assert [read_linear(one.picture) for one in pictures] == [()] * len(pictures)
 
 
-class Script:
-    """A decoder that finds these labels, picture after picture."""
-
-    def __init__(self, *found: tuple[Label, ...]) -> None:
-        self.found = list(found)
-
-    def decode(self, grey: np.ndarray) -> tuple[Label, ...]:
-        return self.found.pop(0) if self.found else ()
-
-    def close(self) -> None:
-        pass
-
-
 EAN, OTHER = Label("EAN-13", "2990001000421"), Label("EAN-13", "2990001000285")
 LOT = Label("GS1-128", "10F2604")
 UPC_E, CODE_39, QR = Label("EAN-13", "0012345000065"), Label("CODE-39", "T3-1142"), Label("QR", "T3-1142")
+
+
+def side_by_side(script: list[tuple[Label, ...]]) -> ScriptedDecoder:
+    """Each label at a place of its own."""
+    stands = {label: 10 * k for k, label in enumerate((EAN, OTHER, LOT, UPC_E, CODE_39, QR))}
+    return ScriptedDecoder(*[tuple(lines_at(label, stands[label]) for label in found) for found in script])
 
 
 @pytest.mark.parametrize(
@@ -176,5 +169,5 @@ def test_a_still_is_read_twice(
     """
     reader = ZbarReader(still=True)
     reader._zbar.close()
-    reader._zbar, reader._zxing = Script(*zbar), Script(*zxing)
-    assert reader.read(np.full((64, 64), 200, np.uint8)) == read
+    reader._zbar, reader._zxing = side_by_side(zbar), side_by_side(zxing)
+    assert reader.read(np.full((SCRIPTED_PX, SCRIPTED_PX), 200, np.uint8)) == read

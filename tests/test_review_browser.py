@@ -11,7 +11,7 @@ from typing import TypeVar
 import pypdfium2
 import pytest
 from axe_core_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from assistant.cli import main
 from assistant.core import entries as e
@@ -23,7 +23,6 @@ from assistant.review import acting
 from assistant.review.entrance import GateSettings
 from assistant.review.roles import Role
 from tests.review_bay import (
-    CHROMIUM,
     LIGHT,
     NAMES,
     PASSPHRASES,
@@ -34,24 +33,20 @@ from tests.review_bay import (
     short_job,
     with_users,
 )
+from tests.review_keys import KEY_PASSPHRASE, NO_MOUSE, PC, Keys, browser, heading, plays, row, sign
 
-PC, PHONE = {"width": 1280, "height": 900}, {"width": 360, "height": 740}
+PHONE = {"width": 360, "height": 740}
 AXE = Axe().axe_script
 AXE_RUN = (
     "part => axe.run(part, {resultTypes: ['violations'], preload: {assets: ['cssom']}})"  # every sound is left alone
 )
-KEY_PASSPHRASE = "grease before salt"
-NO_MOUSE = "addEventListener('pointerdown', () => console.error('a mouse was used'), true)"
 
 
 @pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
-    if not CHROMIUM.exists():
-        pytest.skip("Debian's Chromium is not installed")
-    with sync_playwright() as started:
-        browser = started.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        yield browser
-        browser.close()
+    """One for all tests of this file."""
+    with browser() as started:
+        yield started
 
 
 @pytest.fixture(scope="module")
@@ -148,41 +143,6 @@ def bay(house: Bay, made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     assert house.complaints == []
 
 
-class Keys:
-    """A keyboard that counts."""
-
-    def __init__(self, page: Page) -> None:
-        self.page, self.pressed = page, 0
-
-    def press(self, *keys: str) -> None:
-        for key in keys:
-            self.page.keyboard.press(key)
-            self.pressed += 1
-
-    def type(self, text: str) -> None:
-        self.page.keyboard.type(text)
-        self.pressed += len(text)
-
-
-def row(page: Page) -> Locator:
-    """The entry that has the focus."""
-    return page.locator("article.row:focus")
-
-
-def heading(page: Page) -> Locator:
-    return row(page).locator("h2")
-
-
-def plays(page: Page) -> None:
-    """The sound of that entry runs: its time grows."""
-    audio = row(page).locator("audio")
-    for _ in range(200):
-        if audio.evaluate("sound => sound.currentTime") > 0.2:
-            return
-        page.wait_for_timeout(50)
-    raise AssertionError("the sound does not play")
-
-
 def row_of(page: Page, sequence: int) -> Locator:
     """The entry of that number."""
     return page.locator(f"#e{sequence}")
@@ -232,7 +192,7 @@ def test_a_job_is_reviewed_by_keyboard_alone(
     keep_what_is_low(keys)
     ask_back_and_keep(bay, keys)
     decide_and_amend(keys)
-    sign(keys)
+    sign(keys, "**/jobs/tern%207")
     tell(
         f"pages: five open things settled and the job signed by {keys.pressed} keys, all texts and passphrases with them"
     )
@@ -297,23 +257,6 @@ def decide_and_amend(keys: Keys) -> None:
     keys.press("Tab", "Tab", "Enter")
     expect(row(keys.page)).to_contain_text("180 psi")
     expect(row(keys.page)).to_contain_text("amended by Ines Voss: misheard")
-
-
-def sign(keys: Keys) -> None:
-    """*s*: a key is made, its passphrase typed, the job signed."""
-    expect(keys.page.locator("#open")).to_contain_text("Nothing is open.")
-    keys.press("s")
-    keys.page.locator("#passphrase:focus").wait_for()
-    keys.type(KEY_PASSPHRASE)
-    keys.press("Tab")
-    keys.type(KEY_PASSPHRASE)
-    keys.press("Enter")
-    keys.page.get_by_text("Passphrase of your key").wait_for(timeout=30_000)
-    keys.page.locator("#passphrase:focus").wait_for()
-    keys.type(KEY_PASSPHRASE)
-    keys.press("Enter")
-    keys.page.wait_for_url("**/jobs/tern%207")
-    expect(keys.page.locator("h1")).to_contain_text("signed")
 
 
 def test_the_one_wrong_value_of_two_hundred_is_found_at_once(bay: Bay, tell: Callable[[str], None]) -> None:

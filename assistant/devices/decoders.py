@@ -1,4 +1,4 @@
-"""The two bar code decoders, each behind one function from a grey picture to labels: zbar and zxing.
+"""The two bar code decoders, each behind one function from a grey picture to labels and their places: zbar and zxing.
 
 They fail differently. zbar is quick and reads worn linear codes; zxing reads Data Matrix too, and small codes. Both
 give the same names and texts, so that their answers can be compared: GS1 symbols (FNC1 first) are told from plain ones,
@@ -17,6 +17,7 @@ from assistant.core.labels.check_digit import mod10_fault
 from assistant.core.labels.meaning import PRODUCT_SYMBOLOGIES
 from assistant.core.problems import DeviceTrouble
 from assistant.devices.protocols import Picture
+from assistant.devices.symbol_places import Corners, Found, corners_of
 
 SHORTEST_CODE_39 = 4
 """Characters. Texture and other symbols give false Code 39 of one to three; no part number is so short."""
@@ -38,8 +39,8 @@ _BEYOND_ZBAR = "DataBar,DataBarExpanded,DataMatrix"
 class Decoder(Protocol):
     """Finds and decodes bar codes in a grey picture (height by width)."""
 
-    def decode(self, grey: Picture) -> tuple[Label, ...]:
-        """Every label found."""
+    def decode(self, grey: Picture) -> tuple[Found, ...]:
+        """Every label found, and where."""
 
     def close(self) -> None:
         """Let go of what the library holds; may be called twice."""
@@ -110,7 +111,7 @@ class ZbarDecoder:
         for symbol in (kind.DATABAR, kind.DATABAR_EXP, kind.CODABAR, kind.PDF417):
             wrapper.zbar_image_scanner_set_config(self._scanner, symbol, config.CFG_ENABLE, 0)
 
-    def decode(self, grey: Picture) -> tuple[Label, ...]:
+    def decode(self, grey: Picture) -> tuple[Found, ...]:
         """Every label found; none after `close`."""
         if self._scanner is None:
             return ()
@@ -121,11 +122,11 @@ class ZbarDecoder:
             self._zbar.zbar_image_set_size(image, grey.shape[1], grey.shape[0])
             self._zbar.zbar_image_set_data(image, pixels, len(pixels), None)
             self._zbar.zbar_scan_image(self._scanner, image)
-            return tuple(self._labels(image))
+            return tuple(self._found(image))
         finally:
             self._zbar.zbar_image_destroy(image)
 
-    def _labels(self, image: Any) -> Iterator[Label]:
+    def _found(self, image: Any) -> Iterator[Found]:
         symbol = self._zbar.zbar_image_first_symbol(image)
         while symbol:
             name = self._names.get(symbol.contents.type)
@@ -133,8 +134,17 @@ class ZbarDecoder:
             if name and self._modifiers is not None and self._modifiers(symbol) & 1:  # bit ZBAR_MOD_GS1 of zbar.h
                 name = _GS1_NAME.get(name, name)
             if name and (label := _label(name, _text(data))):
-                yield label
+                yield Found(label, self._corners(symbol))
             symbol = self._zbar.zbar_symbol_next(symbol)
+
+    def _corners(self, symbol: Any) -> Corners:
+        """Of a linear code zbar keeps a point a line that it read: where the reading ended, left and right in turns."""
+        x, y, size = (
+            self._zbar.zbar_symbol_get_loc_x,
+            self._zbar.zbar_symbol_get_loc_y,
+            self._zbar.zbar_symbol_get_loc_size,
+        )
+        return corners_of([(x(symbol, k), y(symbol, k)) for k in range(size(symbol))])
 
     def close(self) -> None:
         """Let go of the scanner."""
@@ -170,10 +180,10 @@ class ZxingDecoder:
         self._zxing = zxingcpp
         self._formats = zxingcpp.barcode_formats_from_str(_BEYOND_ZBAR if beside_zbar else _ZXING_FORMATS)
 
-    def decode(self, grey: Picture) -> tuple[Label, ...]:
+    def decode(self, grey: Picture) -> tuple[Found, ...]:
         """Every label found."""
-        found = (_zxing_label(code) for code in self._zxing.read_barcodes(grey, formats=self._formats))
-        return tuple(label for label in found if label)
+        codes = self._zxing.read_barcodes(grey, formats=self._formats)
+        return tuple(Found(label, _zxing_corners(code)) for code in codes if (label := _zxing_label(code)))
 
     def close(self) -> None:
         """Nothing is held."""
@@ -186,3 +196,8 @@ def _zxing_label(code: Any) -> Label | None:
     if name == "EAN-13":
         text = text.zfill(13)
     return _label(name, text) if name else None
+
+
+def _zxing_corners(code: Any) -> Corners:
+    at = code.position
+    return corners_of([(p.x, p.y) for p in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)])

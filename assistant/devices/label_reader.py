@@ -5,28 +5,31 @@ A packet may carry its lot in a symbol of its own, so what else was read by then
 too, unless it can only be another product; and after matrix codes alone, which are read however they lie, linear ones get
 the rung that turns them straight. Matrix codes correct their own errors and are agreed on at once. A linear code that is
 read once only is no answer: each of the decoders now and then takes a worn code for another whose check digit is right too.
+One symbol has one text: readings of one kind at one place are rivals, nothing is agreed on while a rival was read as often,
+and where they still stand level after the last rung neither is given. What is agreed on stays; its rivals are done with.
 The last rung is our own reader of linear codes (`linear_codes`), for what neither can read.
 
 A camera's frame must be quick, and the next one comes anyway: it gets zbar on every second line of the picture as it is,
 and one more attempt. Where zbar reads something, that is, every other time, zxing on the picture as it is, for the symbols
 that zbar does not read. Else attempts take turns from frame to frame, zxing on the picture as it is every other time; what
-worked is tried again on the next frame, which must agree.
+worked is tried again on the next frame, which must agree. Rivals in one frame are left out, both.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, cycle
 
 from assistant.core.events import Label
 from assistant.core.labels.meaning import carries_check
 from assistant.devices.decoders import Decoder, ZbarDecoder, ZxingDecoder, is_another_product, maybe_upc_e
 from assistant.devices.linear_codes.reading import read_linear
-from assistant.devices.preparation import LADDER, as_it_is, grey, turned_straight
+from assistant.devices.preparation import LADDER, Matrix, Rung, as_it_is, grey, turned_straight
 from assistant.devices.protocols import Picture
+from assistant.devices.symbol_places import Found, are_rivals
 
-_Attempt = tuple[Callable[[Picture], Picture | None], Decoder]
+_Attempt = tuple[Rung, Decoder]
 
 MATRIX = ("QR", "GS1-QR", "DATA-MATRIX", "GS1-DATA-MATRIX")
 """They correct their errors by Reed and Solomon's code: what is read is right."""
@@ -64,7 +67,7 @@ class ZbarReader:
         for rung in LADDER.values():
             if (prepared := rung(picture)) is not None:
                 for decoder in (self._zbar, self._zxing):
-                    votes.add(decoder, decoder.decode(prepared))
+                    votes.add(decoder, decoder.decode(prepared.picture), prepared.back)
             votes.count()
             straight = straight or rung is turned_straight
             if votes.settled(straight=straight):
@@ -73,13 +76,13 @@ class ZbarReader:
 
     def _read_frame(self, picture: Picture) -> tuple[Label, ...]:
         if found := self._zbar.decode(picture):
-            return _each_once((*found, *(self._beside_zbar.decode(picture) if next(self._both_turns) else ())))
+            return _unrivalled((*found, *(self._beside_zbar.decode(picture) if next(self._both_turns) else ())))
         attempts = self._turns if self._worked is None else chain([self._worked], self._turns)
         self._worked = None
         rung, decoder, prepared = next((r, d, p) for r, d in attempts if (p := r(picture)) is not None)
-        if found := _each_once(decoder.decode(prepared)):
+        if labels := _unrivalled(decoder.decode(prepared.picture)):
             self._worked = (rung, decoder)
-        return found
+        return labels
 
     def confirms(self, picture: Picture, label: Label) -> bool:
         """Whether both decoders, each by itself, read this label from this picture."""
@@ -98,29 +101,42 @@ class _Votes:
 
     def __init__(self) -> None:
         self._by: defaultdict[Label, list[Decoder]] = defaultdict(list)
+        self._found: defaultdict[Label, list[Found]] = defaultdict(list)
         self.agreed: tuple[Label, ...] = ()
 
-    def add(self, decoder: Decoder, labels: Iterable[Label]) -> None:
-        """One decoder on one rung."""
-        for label in _each_once(labels):
+    def add(self, decoder: Decoder, found: Sequence[Found], back: Matrix) -> None:
+        """One decoder on one rung; `back` leads from the rung's pixels to those of the picture."""
+        for label in _each_once(one.label for one in found):
             self._by[label].append(decoder)
+        for one in found:
+            self._found[one.label].append(one.seen_from(back))
 
     def count(self) -> None:
-        """After a rung: those read often enough are agreed on."""
-        found = (label for label, by in self._by.items() if _enough(label, by))
-        more = [label for label in found if label not in self.agreed and not is_another_product(label, self.agreed)]
-        self.agreed = (*self.agreed, *more)
+        """After a rung: those read often enough, and oftener than their rivals, are agreed on."""
+        enough = (label for label in self._open() if _enough(label, self._by[label]))
+        self.agreed = (*self.agreed, *[label for label in enough if self._ahead(label)])
 
     def settled(self, *, straight: bool) -> bool:
         """Whether more rungs would hardly give more. straight: the picture has been turned straight, or lies so."""
         linear = any(label.symbology not in MATRIX for label in self.agreed)
-        left = (label for label in self._by if label not in self.agreed)
-        waited_for = any(not is_another_product(label, self.agreed) for label in left)
-        return bool(self.agreed) and not waited_for and (linear or straight)
+        return bool(self.agreed) and not self._open() and (linear or straight)
 
     def unchecked(self) -> tuple[Label, ...]:
         """Those that one decoder alone read, in symbols that carry no check: for `is_sure` to doubt."""
-        return tuple(label for label in self._by if not carries_check(label))
+        return tuple(label for label in self._by if not carries_check(label) and self._ahead(label))
+
+    def _open(self) -> tuple[Label, ...]:
+        """Those that may yet be agreed on: neither another product nor a rival of one that is."""
+        left = (label for label in self._by if label not in self.agreed and not is_another_product(label, self.agreed))
+        return tuple(label for label in left if self._rivals(label).isdisjoint(self.agreed))
+
+    def _ahead(self, label: Label) -> bool:
+        return all(len(self._by[rival]) < len(self._by[label]) for rival in self._rivals(label))
+
+    def _rivals(self, label: Label) -> set[Label]:
+        """What else the symbol was read as, on any rung."""
+        found = self._found.items()
+        return {other for other, at in found if any(are_rivals(a, b) for a in at for b in self._found[label])}
 
 
 def _enough(label: Label, by: list[Decoder]) -> bool:
@@ -131,13 +147,18 @@ def _enough(label: Label, by: list[Decoder]) -> bool:
     return len(by) > 1
 
 
+def _unrivalled(found: Sequence[Found]) -> tuple[Label, ...]:
+    """The labels of one picture, less those of a symbol that was read as two."""
+    return _each_once(one.label for one in found if not any(are_rivals(one, other) for other in found))
+
+
 def _each_once(labels: Iterable[Label]) -> tuple[Label, ...]:
     return tuple(dict.fromkeys(labels))
 
 
 def _reads(decoder: Decoder, picture: Picture, label: Label) -> bool:
     prepared = (rung(picture) for rung in LADDER.values())
-    return any(p is not None and label in decoder.decode(p) for p in prepared)
+    return any(label == one.label for p in prepared if p is not None for one in decoder.decode(p.picture))
 
 
 class ScriptedReader:

@@ -20,14 +20,16 @@ function goTo(row) {
   return true;
 }
 
-// The open row after (or before) this one; at the end of the page the next page is opened, where there is one.
+// The open row after (or before) this one; at the end of the page the next page is opened, where there is one and anything of
+// the job is open still.
 function goOpen(from, step) {
   const all = rows();
   const start = from ? all.indexOf(from) : step > 0 ? -1 : all.length;
   for (let i = start + step; i >= 0 && i < all.length; i += step) {
     if ("open" in all[i].dataset) return goTo(all[i]);
   }
-  const address = document.querySelector(step > 0 ? 'a[rel="next"]' : 'a[rel="prev"]')?.href;
+  const left = document.getElementById("open")?.dataset.left;
+  const address = left !== "0" && document.querySelector(step > 0 ? 'a[rel="next"]' : 'a[rel="prev"]')?.href;
   if (address) {
     location.assign(address + (step > 0 ? "#first-open" : "#last-open"));
   } else {
