@@ -81,6 +81,13 @@ def test_two_frames_must_agree(script: list[tuple[Label, ...]], labels: tuple[La
     assert (looked(script, seconds=10)[0], looked(script, seconds=10)[2]) == (labels, frames)
 
 
+def test_a_label_that_the_reader_does_not_trust_is_not_sure_however_often_it_is_read() -> None:
+    """And the technician hears that it is in doubt, not that nothing was seen."""
+    reader = ScriptedReader([(EAN,)] * 20, doubted=frozenset({EAN}))
+    seen = look(Film([GREY] * 20), reader, 60, lambda: 0.0)
+    assert (seen.labels, seen.trouble) == ((), "I am not sure of that label: hold it closer.")
+
+
 def test_what_is_sure_is_given_when_the_time_is_up() -> None:
     """Waiting for the label beside it does not lose it."""
     assert looked([(EAN,), (EAN, LOT)], seconds=3)[::2] == ((EAN,), 3)
@@ -174,7 +181,8 @@ def test_a_video_is_looked_at_frame_by_frame(tmp_path: Path) -> None:
     film.release()
     camera, reader = OpenCvCamera(path), ZbarReader()
     assert look(camera, reader, 60, lambda: 0.0).labels == (OTHER,)
-    assert [camera.frame() is None for _ in range(3)] == [False, False, True]
+    ended = [camera.frame() is None for _ in range(4)]
+    assert (ended[0], ended[-1]) == (False, True)
     camera.close()
     camera.close()
     assert camera.frame() is None

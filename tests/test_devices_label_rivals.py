@@ -11,6 +11,7 @@ from label_tables import SCRIPTED_PX, ScriptedDecoder, drawn_code_128, lines_at
 
 from assistant.core.events import Label
 from assistant.devices.decoders import ZbarDecoder, ZxingDecoder
+from assistant.devices.frame_reading import FrameReading
 from assistant.devices.label_reader import ZbarReader
 from assistant.devices.preparation import LADDER
 from assistant.devices.symbol_places import Found, are_rivals
@@ -58,11 +59,20 @@ def test_nothing_is_agreed_on_while_a_rival_is_level(zbar: Script, zxing: Script
     assert scripted(ZbarReader(still=True), zbar, zxing).read(GREY) == read
 
 
-def test_rivals_in_one_frame_are_left_out() -> None:
+def test_rivals_in_one_frame_are_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """Neither of them, but what lies beside them; the next frame is taken as it comes."""
-    reader = scripted(ZbarReader(), [(A, B, L), (A,), (A, B_BESIDE)], [])
-    reader._beside_zbar = ScriptedDecoder()
+    reader = frames([(A, B, L), (A,), (A, B_BESIDE)], [])
+    monkeypatch.setattr(reader, "trusts", lambda _label: True)
     assert [reader.read(GREY) for _ in range(3)] == [(LOT,), (EAN,), (EAN, LIKE)]
+
+
+def frames(zbar: Script, zxing: Script) -> FrameReading:
+    reader = FrameReading()
+    reader.close()
+    reader.zbar, reader.zxing = ScriptedDecoder(*zbar), ScriptedDecoder(*zxing)
+    reader.beside_zbar = ScriptedDecoder()
+    reader.begin()
+    return reader
 
 
 def scripted(reader: ZbarReader, zbar: Script, zxing: Script) -> ZbarReader:

@@ -45,7 +45,7 @@ def fitted(rows: Sequence[Row], *ears: str) -> Calibration:
 def test_an_ear_that_claims_too_much_is_scaled_down(trust: float) -> None:
     """Where its nats are so many times too many, one of them is worth so many times less."""
     rng = random.Random(5)
-    found = fitted([heard(rng, trust) for _ in range(1500)], "ear")
+    found = fitted([heard(rng, trust) for _ in range(700)], "ear")
     assert found.of("ear").scale == pytest.approx(1 / trust, rel=0.25)
 
 

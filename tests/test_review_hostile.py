@@ -48,7 +48,7 @@ from tests.job_samples import any_entry
 
 CHANCE = random.Random(26)
 PAGES = ("", "?order=open", "?order=time", "/figures", "/sign", "/papers/customer", "/papers/foreman", "/papers/tag")
-FILES = 200
+FILES = 100
 """Fuzzed with the suite; `layup measure review --fuzz 10000` does the same with 10,000."""
 
 

@@ -22,6 +22,9 @@ from assistant.devices.symbol_places import Corners, Found, corners_of
 SHORTEST_CODE_39 = 4
 """Characters. Texture and other symbols give false Code 39 of one to three; no part number is so short."""
 
+MATRIX = ("QR", "GS1-QR", "DATA-MATRIX", "GS1-DATA-MATRIX")
+"""They correct their errors by Reed and Solomon's code: what is read is right."""
+
 _GS1_NAME = {"CODE-128": "GS1-128", "QR": "GS1-QR"}
 _NAME_BY_MARK = {
     "]E": "EAN-13", "]E4": "EAN-8", "]C": "CODE-128", "]C1": "GS1-128", "]A": "CODE-39", "]G": "CODE-93",

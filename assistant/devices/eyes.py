@@ -1,6 +1,7 @@
 """Looking at the camera until a label is sure, or the time is up: what *part* starts.
 
-Sure is a label of which two frames gave the same text. What was read beside it gets a few frames more to be sure as well,
+Sure is a label of which two frames gave the same text, and that the reader trusts: one decoder may take the same bars for
+the same wrong text in every frame. What was read beside it gets a few frames more to be sure as well,
 unless it can only be another product: a packet may carry its product in one symbol and its lot in another. A still picture
 has one frame only: there a symbol with a check digit or character is sure at once, and one without it when both decoders
 read the same.
@@ -30,6 +31,12 @@ MORE_FRAMES = 4
 @runtime_checkable
 class SecondOpinion(Protocol):
     """A reader that can ask each of its decoders by itself."""
+
+    def begin(self) -> None:
+        """A new look begins."""
+
+    def trusts(self, label: Label) -> bool:
+        """Whether this label was read in more ways than one since then."""
 
     def confirms(self, picture: Picture, label: Label) -> bool:
         """Whether all of them read this label from this picture."""
@@ -77,6 +84,8 @@ def _look(
 ) -> Seen:
     if isinstance(camera, PictureFiles):
         return _look_once(camera, reader)
+    if isinstance(reader, SecondOpinion):
+        reader.begin()
     votes: Counter[Label] = Counter()
     sure: tuple[Label, ...] = ()
     last, shows, more = None, None, MORE_FRAMES
@@ -87,14 +96,21 @@ def _look(
         for onlooker in onlookers:
             onlooker.show(last, tuple(votes))
         beside = [label for label in votes if label not in sure and not is_another_product(label, sure)]
-        sure += tuple(label for label in beside if votes[label] >= FRAMES_THAT_AGREE)
+        sure += tuple(label for label in beside if votes[label] >= FRAMES_THAT_AGREE and _trusts(reader, label))
         shows = last if set(found) & set(sure) else shows
         waited_for = any(not is_another_product(label, sure) for label in beside if label not in sure)
         if sure and not (more and waited_for):
             break
     if shows is not None:
         return Seen(sure, png(shows))
-    return _nothing(last, ENGLISH.phrase("label once") if votes else "")
+    if not votes:
+        return _nothing(last)
+    often = max(votes.values()) >= FRAMES_THAT_AGREE
+    return _nothing(last, ENGLISH.phrase("label unsure" if often else "label once"))
+
+
+def _trusts(reader: LabelReader, label: Label) -> bool:
+    return not isinstance(reader, SecondOpinion) or reader.trusts(label)
 
 
 def _frames(camera: Camera, seconds: float, clock: Callable[[], float]) -> Iterator[Picture]:
@@ -121,7 +137,7 @@ def is_sure(reader: LabelReader, picture: Picture, label: Label) -> bool:
     return carries_check(label) or (isinstance(reader, SecondOpinion) and reader.confirms(picture, label))
 
 
-def _nothing(picture: Picture | None, trouble: str) -> Seen:
+def _nothing(picture: Picture | None, trouble: str = "") -> Seen:
     if picture is None:
         return Seen((), None, ENGLISH.phrase("no picture"))
     return Seen((), png(picture), trouble or measure_frame(picture).trouble())

@@ -7,32 +7,22 @@ the rung that turns them straight. Matrix codes correct their own errors and are
 read once only is no answer: each of the decoders now and then takes a worn code for another whose check digit is right too.
 One symbol has one text: readings of one kind at one place are rivals, nothing is agreed on while a rival was read as often,
 and where they still stand level after the last rung neither is given. What is agreed on stays; its rivals are done with.
-The last rung is our own reader of linear codes (`linear_codes`), for what neither can read.
-
-A camera's frame must be quick, and the next one comes anyway: it gets zbar on every second line of the picture as it is,
-and one more attempt. Where zbar reads something, that is, every other time, zxing on the picture as it is, for the symbols
-that zbar does not read. Else attempts take turns from frame to frame, zxing on the picture as it is every other time; what
-worked is tried again on the next frame, which must agree. Rivals in one frame are left out, both.
+The last rung is our own reader of linear codes (`linear_codes`), for what neither can read. A camera's frames: `frame_reading`.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain, cycle
 
 from assistant.core.events import Label
 from assistant.core.labels.meaning import carries_check
-from assistant.devices.decoders import Decoder, ZbarDecoder, ZxingDecoder, is_another_product, maybe_upc_e
+from assistant.devices.decoders import MATRIX, Decoder, ZbarDecoder, ZxingDecoder, is_another_product, maybe_upc_e
+from assistant.devices.frame_reading import FrameReading
 from assistant.devices.linear_codes.reading import read_linear
-from assistant.devices.preparation import LADDER, Matrix, Rung, as_it_is, grey, turned_straight
+from assistant.devices.preparation import LADDER, Matrix, grey, turned_straight
 from assistant.devices.protocols import Picture
 from assistant.devices.symbol_places import Found, are_rivals
-
-_Attempt = tuple[Rung, Decoder]
-
-MATRIX = ("QR", "GS1-QR", "DATA-MATRIX", "GS1-DATA-MATRIX")
-"""They correct their errors by Reed and Solomon's code: what is read is right."""
 
 LEAST_PX = 16
 """No symbol is smaller: the least Data Matrix has 10 modules and needs its quiet zone."""
@@ -45,21 +35,25 @@ class ZbarReader:
     """
 
     def __init__(self, *, still: bool = False) -> None:
-        self._zbar, self._zxing = ZbarDecoder(every_line=still), ZxingDecoder()
-        self._beside_zbar = ZxingDecoder(beside_zbar=True)
-        self._both_turns = cycle([True, False])
-        self._still = still
-        plain: _Attempt = (as_it_is, self._zxing)
-        harder: list[_Attempt] = [(r, d) for r in LADDER.values() if r != as_it_is for d in (self._zbar, self._zxing)]
-        self._turns = cycle([attempt for hard in harder for attempt in (plain, hard)])
-        self._worked: _Attempt | None = None
+        self._zbar: Decoder = ZbarDecoder()
+        self._zxing: Decoder = ZxingDecoder()
+        self._frames = None if still else FrameReading()
+
+    def begin(self) -> None:
+        """A new look begins: `trusts` counts from here."""
+        if self._frames is not None:
+            self._frames.begin()
 
     def read(self, picture: Picture) -> tuple[Label, ...]:
         """The labels that are found, each once."""
         flat = grey(picture)
         if min(flat.shape) < LEAST_PX:
             return ()
-        return self._read_still(flat) if self._still else self._read_frame(flat)
+        return self._read_still(flat) if self._frames is None else self._frames.read(flat)
+
+    def trusts(self, label: Label) -> bool:
+        """Whether the frames since `begin` gave this label in two ways, as a still must."""
+        return self._frames is None or self._frames.trusts(label)
 
     def _read_still(self, picture: Picture) -> tuple[Label, ...]:
         """What is agreed on; else what our own reader finds; else what carries no check."""
@@ -74,16 +68,6 @@ class ZbarReader:
                 break
         return votes.agreed or _each_once(read_linear(picture)) or votes.unchecked()
 
-    def _read_frame(self, picture: Picture) -> tuple[Label, ...]:
-        if found := self._zbar.decode(picture):
-            return _unrivalled((*found, *(self._beside_zbar.decode(picture) if next(self._both_turns) else ())))
-        attempts = self._turns if self._worked is None else chain([self._worked], self._turns)
-        self._worked = None
-        rung, decoder, prepared = next((r, d, p) for r, d in attempts if (p := r(picture)) is not None)
-        if labels := _unrivalled(decoder.decode(prepared.picture)):
-            self._worked = (rung, decoder)
-        return labels
-
     def confirms(self, picture: Picture, label: Label) -> bool:
         """Whether both decoders, each by itself, read this label from this picture."""
         flat = grey(picture)
@@ -93,7 +77,8 @@ class ZbarReader:
         """Let go of the decoders; may be called twice."""
         self._zbar.close()
         self._zxing.close()
-        self._beside_zbar.close()
+        if self._frames is not None:
+            self._frames.close()
 
 
 class _Votes:
@@ -147,11 +132,6 @@ def _enough(label: Label, by: list[Decoder]) -> bool:
     return len(by) > 1
 
 
-def _unrivalled(found: Sequence[Found]) -> tuple[Label, ...]:
-    """The labels of one picture, less those of a symbol that was read as two."""
-    return _each_once(one.label for one in found if not any(are_rivals(one, other) for other in found))
-
-
 def _each_once(labels: Iterable[Label]) -> tuple[Label, ...]:
     return tuple(dict.fromkeys(labels))
 
@@ -162,15 +142,31 @@ def _reads(decoder: Decoder, picture: Picture, label: Label) -> bool:
 
 
 class ScriptedReader:
-    """The double: each picture gives the next labels of a list, none after its end. `confirmed` are sure at once."""
+    """The double: each picture gives the next labels of a list, none after its end.
 
-    def __init__(self, script: Sequence[tuple[Label, ...]], confirmed: frozenset[Label] = frozenset()) -> None:
+    `confirmed` are sure at once; `doubted` are read in one way only, however often.
+    """
+
+    def __init__(
+        self,
+        script: Sequence[tuple[Label, ...]],
+        confirmed: frozenset[Label] = frozenset(),
+        doubted: frozenset[Label] = frozenset(),
+    ) -> None:
         self._script: Iterator[tuple[Label, ...]] = iter(script)
+        self._doubted = doubted
         self._confirmed = confirmed
 
     def read(self, picture: Picture) -> tuple[Label, ...]:  # noqa: ARG002 (the protocol's)
         """The next labels of the script, whatever the picture."""
         return next(self._script, ())
+
+    def begin(self) -> None:
+        """The script goes on."""
+
+    def trusts(self, label: Label) -> bool:
+        """As the script says."""
+        return label not in self._doubted
 
     def confirms(self, picture: Picture, label: Label) -> bool:  # noqa: ARG002 (the protocol's)
         """As the script says."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -69,3 +70,8 @@ def _stands_for(found: Found) -> Any:
     middle, sides, turn_deg = quiet_opencv().minAreaRect(found.corners)
     least = LEAST_HEIGHT * max(sides)
     return middle, tuple(max(side, least) + MARGIN_PX for side in sides), turn_deg
+
+
+def unrivalled(found: Sequence[Found]) -> tuple[Label, ...]:
+    """The labels of one picture, each once, less those of a symbol that was read as two."""
+    return tuple(dict.fromkeys(one.label for one in found if not any(are_rivals(one, other) for other in found)))

@@ -22,8 +22,8 @@ from assistant.measure.label_scores import Trial
 
 DECIDING = (
     "core/labels/check_digit.py", "core/labels/meaning.py", "devices/decoders.py", "devices/eyes.py",
-    "devices/label_reader.py", "devices/linear_codes/*.py", "devices/plain_decoders.py", "devices/preparation.py",
-    "devices/symbol_places.py",
+    "devices/frame_reading.py", "devices/label_reader.py", "devices/linear_codes/*.py", "devices/plain_decoders.py",
+    "devices/preparation.py", "devices/symbol_places.py",
     "measure/label_damage.py", "measure/label_pictures.py", "measure/label_readings.py", "measure/label_symbols.py",
 )  # fmt: skip
 """The source files on which it hangs what a trial gives."""

@@ -110,6 +110,18 @@ class _Stopwatch:
         self._reader = reader
         self.took_s = 0.0
 
+    def begin(self) -> None:
+        """As the reader does."""
+        self._reader.begin()
+
+    def trusts(self, label: Label) -> bool:
+        """As the reader does."""
+        return self._reader.trusts(label)
+
+    def confirms(self, picture: Picture, label: Label) -> bool:
+        """As the reader does; only a still needs it."""
+        return self._reader.confirms(picture, label)
+
     def read(self, picture: Picture) -> tuple[Label, ...]:
         """As the reader does."""
         began = time.thread_time()
