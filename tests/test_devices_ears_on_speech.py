@@ -83,7 +83,7 @@ def asked_about(ear: Recogniser, noise: str, *, at_once: bool) -> list[float]:
     """
     ear.listen_for(LOOP)
     found = []
-    for utterance, words in spoken_numbers(6):
+    for utterance, words in spoken_numbers(4):
         sound = mix(utterance.samples, noise, 0.0, 1) if noise else utterance.samples
         others = neighbours(words)
         for asked in [others] if at_once else [[other] for other in others]:
