@@ -156,7 +156,8 @@ def settled(path: Path, decisions: Iterable[str] = ("approved", "declined")) -> 
         answers = iter(decisions)
         for item in open_items(report_of(job.entries())):
             n = len(job.entries())
-            entry: e.Entry = e.EntryUpheld(item.sequence, "seen", "Ada Lind")
+            why = "" if item.kind == "not done" else "seen"
+            entry: e.Entry = e.EntryUpheld(item.sequence, why, "Ada Lind")
             if item.kind == "finding":
                 entry = e.FindingDecided(
                     item.sequence, next(answers), "go ahead", "Nils Aspen", "2026-10-15", "Ada Lind"

@@ -107,6 +107,7 @@ TABLE: list[tuple[list[str], int, str]] = [
     (["run", SHORT_FILE, *ON, "--job", "n.job", *SILENT, "--eyes", "nowhere.png"], 2, "nowhere.png: there is no such picture"),
     (["scan", "nowhere.png"], 2, "nowhere.png: there is no such picture"),
     (["scan", "text.png"], 2, "text.png: that is no picture, or it is broken"),
+    (["scan", "folder"], 2, "folder: that is a folder, and no picture"),
     # Settings and models
     (["--settings", "nowhere.toml", "models"], 2, "nowhere.toml: there is no such settings file"),
     (["--settings", "key.toml", "models"], 1, "key.toml:2: there is no setting 'microphon'"),

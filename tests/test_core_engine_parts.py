@@ -106,6 +106,23 @@ def test_an_old_number_is_taken_only_when_affirmed() -> None:
     assert [(x.answer, x.kept) for x in scanned(bay)] == [("superseded", True)]
 
 
+def test_a_number_that_fits_less_its_last_character_is_asked() -> None:
+    """It may be a Code 39 check character, or another part's number: taken only when affirmed, and from then on known whole."""
+    bay = at_washers()
+    longer = Label("CODE-39", "T3-1142X")
+    assert bay.scan(longer)[-1] == (
+        "Drain plug washer, but its number ends in one more character, X-ray. Affirm to take it all the same, or negative."
+    )
+    assert bay.hear("negative")[0].endswith("Not kept. Say part for another.")
+    bay.scan(longer)
+    assert bay.hear("affirm")[0] == "Kept as not known. One of three."
+    assert [(x.answer, x.kept, x.number) for x in scanned(bay)[1:]] == [
+        ("not known", False, "T3-1142X"),
+        ("not known", True, "T3-1142X"),
+    ]
+    assert bay.scan(longer)[-1].endswith("Affirm that it is another one, or negative.")
+
+
 def test_what_was_affirmed_is_learnt_for_the_job() -> None:
     """An unknown number is asked about once; the second packet of it is known, though not as right; the picture is kept."""
     bay = at_washers()

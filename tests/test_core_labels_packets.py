@@ -19,7 +19,8 @@ GS = "\x1d"
 EAN, OTHER = Label("EAN-13", "2990001000117"), Label("EAN-13", "2990001000285")
 LOT, OTHER_LOT = Label("GS1-128", "10F2604"), Label("GS1-128", "10F2605")
 SERIAL = Label("GS1-DATA-MATRIX", f"21000731{GS}11260115")
-NUMBER = Label("CODE-39", "T3-2040")
+NUMBER, OTHER_NUMBER = Label("CODE-39", "T3-2040"), Label("CODE-39", "T3-1142")
+SAME_NUMBER = Label("QR", "t3-2040")
 ENVELOPE_LOT = Label("DATA-MATRIX", "[)>\x1e06\x1d1TF2604\x1dQ4\x1e\x04")
 BROKEN = Label("EAN-13", "2990001000118")
 
@@ -41,6 +42,8 @@ def said(*labels: Label) -> list[tuple[str, str, str, bool]]:
         # nobody knows what belongs to what
         ((EAN, OTHER, LOT), [("02990001000117", "", "", True), ("02990001000285", "", "", True), ("", "F2604", "", False)]),
         ((EAN, LOT, OTHER_LOT), [("02990001000117", "", "", True), ("", "F2604", "", False), ("", "F2605", "", False)]),
+        ((NUMBER, OTHER_NUMBER, LOT), [("T3-2040", "", "", True), ("T3-1142", "", "", True), ("", "F2604", "", False)]),
+        ((NUMBER, SAME_NUMBER, LOT), [("T3-2040", "F2604", "", True), ("t3-2040", "F2604", "", True)]),
         ((LOT,), [("", "F2604", "", False)]),
         ((ENVELOPE_LOT,), [("", "F2604", "", True)]),
         ((ENVELOPE_LOT, LOT), [("", "F2604", "", True), ("", "F2604", "", False)]),
@@ -51,7 +54,7 @@ def said(*labels: Label) -> list[tuple[str, str, str, bool]]:
 def test_pieces_go_to_the_product_they_must_belong_to(
     labels: tuple[Label, ...], packets: list[tuple[str, str, str, bool]]
 ) -> None:
-    """One product number in the picture, and nothing that differs: else each label stands alone."""
+    """One product number in the picture, or one part number, and nothing that differs: else each label stands alone."""
     assert said(*labels) == packets
 
 

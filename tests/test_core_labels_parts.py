@@ -101,7 +101,9 @@ def answer(
         ("CODE-128", "T32040", OIL, ("not known", "")),
         ("EAN-13", "2990001000285", OIL, ("wrong", "fuel_filter")),
         ("CODE-39", "T3-1142", OIL, ("wrong", "drain_washer")),
-        ("CODE-39", "A1207-DQ", WASHER, ("right", "drain_washer")),
+        ("CODE-39", "A1207-DQ", WASHER, ("not known", "drain_washer")),
+        ("CODE-39", "A1207-DQ", OIL, ("wrong", "drain_washer")),
+        ("CODE-39", "A1207-D", WASHER, ("right", "drain_washer")),
         ("CODE-128", "A1207-DQ", WASHER, ("not known", "")),
         ("EAN-13", "2990001000421", OIL, ("not known", "")),
         ("GS1-DATA-MATRIX", "01029900010005131734060010R118", ORING, ("right", "cover_oring_large")),
@@ -114,6 +116,32 @@ def answer(
 def test_the_answer_for_each_packet(symbology: str, text: str, wanted: WantedPart, expected: tuple[str, str]) -> None:
     """Right only for what the sheet lists; the product number outweighs a part number beside it."""
     assert answer(symbology, text, wanted) == expected
+
+
+@pytest.mark.parametrize("how", ["numbers", "superseded"])
+def test_a_number_that_is_another_part_whole_is_that_part(how: str) -> None:
+    """T3-1142X ends in the mod 43 character of T3-1142 by chance (ISO/IEC 16388 annex A: 29 + 3 + 36 + 1 + 1 + 4 + 2 = 76, less
+    43 is 33, X): it is the
+    shim that the sheet lists, accepted or superseded, and never the washer; the washer's own number is no shim."""
+    shim = WantedPart("shim", "shim", **{how: ("t3-1142x",)})
+    meaning = read_label(Label("CODE-39", "T3-1142X"), TODAY)
+    assert meaning.number_checked == "T3-1142"
+    for parts in ((WASHER, shim), (shim, WASHER)):
+        assert check_part(meaning, WASHER, parts, TODAY).answer == "wrong"
+        assert check_part(meaning, WASHER, parts, TODAY).role == "shim"
+        assert check_part(meaning, shim, parts, TODAY).answer == ("right" if how == "numbers" else "superseded")
+        washer = read_label(Label("CODE-39", "T3-1142"), TODAY)
+        assert check_part(washer, WASHER, parts, TODAY).answer == "right"
+        assert check_part(washer, shim, parts, TODAY).answer == "wrong"
+
+
+def test_a_number_that_was_affirmed_whole_is_that_part() -> None:
+    """As one that the sheet lists is: for its own role learnt, for the role of the shorter number wrong."""
+    meaning = read_label(Label("CODE-39", "T3-1142X"), TODAY)
+    shim = WantedPart("shim", "shim", numbers=("T3-77",))
+    taken = Taken(learnt={"shim": frozenset({"T3-1142X"})})
+    assert check_part(meaning, shim, (WASHER, shim), TODAY, taken).answer == "learnt"
+    assert check_part(meaning, WASHER, (WASHER, shim), TODAY, taken).answer == "wrong"
 
 
 def test_a_serial_taken_before_is_already_used() -> None:

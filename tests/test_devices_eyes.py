@@ -88,6 +88,25 @@ def test_a_label_that_the_reader_does_not_trust_is_not_sure_however_often_it_is_
     assert (seen.labels, seen.trouble) == ((), "I am not sure of that label: hold it closer.")
 
 
+@pytest.mark.parametrize(
+    ("closely", "labels"),
+    [
+        ((EAN,), (EAN,)),
+        ((EAN, LOT), (EAN, LOT)),
+        ((LOT,), (EAN, LOT)),
+        ((EAN, OTHER), (EAN,)),
+        ((OTHER,), ()),
+        ((), (EAN,)),
+    ],
+    ids=["the same", "a lot too", "a lot alone", "another packet", "another in its place", "nothing"],
+)
+def test_what_is_sure_is_looked_at_closely_once(closely: tuple[Label, ...], labels: tuple[Label, ...]) -> None:
+    """As a still is read: what stands beside it is found; another text of its kind in its place makes it doubtful."""
+    seen = look(Film([GREY] * 5), ScriptedReader([(EAN,), (EAN,)], closely=closely), 60, lambda: 0.0)
+    assert seen.labels == labels
+    assert bool(seen.trouble) is not bool(labels)
+
+
 def test_what_is_sure_is_given_when_the_time_is_up() -> None:
     """Waiting for the label beside it does not lose it."""
     assert looked([(EAN,), (EAN, LOT)], seconds=3)[::2] == ((EAN,), 3)

@@ -57,6 +57,44 @@ def test_a_linear_label_is_trusted_when_it_was_read_in_two_ways(
     assert trusted == [frames == 1, frames in (1, 2)]
 
 
+def test_the_text_that_is_read_in_fewer_ways_than_its_rival_is_not_trusted() -> None:
+    """zbar takes the bars for another number on two rungs, everything else for the right one: as in a still, that counts."""
+    wrong = lines_at(Label("EAN-13", "2930001060421"), 10)
+    reader = reading([], [])
+    reader.zbar, reader.zxing = On({"as it is": wrong, "enlarged": wrong}, E), On({"as it is": None}, E)
+    reader.begin()
+    for _ in range(CLOSER_AFTER + 1):
+        reader.read(GREY)
+    assert (reader.trusts(wrong.label), reader.trusts(EAN)) == (False, True)
+
+
+class On:
+    """A decoder that finds this on each of the named rungs, and the other thing on all others."""
+
+    def __init__(self, rungs: dict[str, Found | None], otherwise: Found) -> None:
+        self.rungs, self.otherwise = rungs, otherwise
+
+    def decode(self, grey: np.ndarray) -> tuple[Found, ...]:
+        shapes = {"enlarged": 2 * SCRIPTED_PX, "calmed": SCRIPTED_PX // 2}
+        name = "as it is" if grey is GREY else next((n for n, px in shapes.items() if grey.shape[1] == px), "other")
+        found = self.rungs.get(name, self.otherwise)
+        scale = grey.shape[1] / SCRIPTED_PX
+        return (Found(found.label, found.corners * np.float32(scale)),) if found else ()
+
+    def close(self) -> None:
+        pass
+
+
+def test_a_lot_that_was_seen_once_is_looked_for_also_when_the_product_is_trusted() -> None:
+    """zxing reads both, zbar the product alone: the attempts go on until the lot was read in another way too."""
+    lot = lines_at(Label("GS1-128", "10F2604"), 40)
+    reader = reading([(E,)] * 60, [(E, lot)] * 60)
+    seen = [reader.read(GREY) for _ in range(CLOSER_AFTER)]
+    assert reader.trusts(EAN)
+    assert sum(lot.label in labels for labels in seen) == CLOSER_AFTER
+    assert reader.trusts(lot.label)
+
+
 def test_what_was_read_in_a_look_before_counts_no_more() -> None:
     """A new look begins with nothing."""
     reader = reading([(E,)], [(E,)])

@@ -10,12 +10,14 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+import zxingcpp
 from label_tables import LABELS, drawn_code_128, rows
 
 from assistant.core.events import Label
 from assistant.core.labels.meaning import read_label
 from assistant.core.problems import CallProblem
 from assistant.devices.decoders import ZbarDecoder, ZxingDecoder
+from assistant.devices.eyes import is_sure, look
 from assistant.devices.label_reader import ScriptedReader, ZbarReader
 from assistant.devices.preparation import strongest_bars, turned_straight
 from assistant.devices.scan import scan_pictures
@@ -123,6 +125,56 @@ def test_bars_are_turned_straight(turn_deg: int) -> None:
     assert strongest_bars(straight.picture).turn_deg == pytest.approx(0, abs=2)
 
 
+def written(symbology: str, text: str, module_px: int = 3) -> np.ndarray:
+    """Drawn by zxing's own writer, on white."""
+    code = zxingcpp.create_barcode(text, getattr(zxingcpp.BarcodeFormat, symbology))
+    bars = np.array(zxingcpp.write_barcode_to_image(code, scale=module_px), np.uint8)
+    return np.pad(bars, 60, constant_values=255)
+
+
+@pytest.mark.parametrize("still", [True, False], ids=["still", "camera"])
+@pytest.mark.parametrize(
+    ("symbology", "text"), [("Code128", "Filter-\u00d67"), ("Code39", "T3/A-12"), ("Code39", "T3$B12")]
+)
+def test_signs_that_one_decoder_takes_for_others_are_never_another_part(
+    symbology: str, text: str, *, still: bool
+) -> None:
+    """FNC4 of Code 128, which zbar passes over, makes nothing of it; pairs of Code 39 are no full ASCII: read as they stand."""
+    picture = written(symbology, text)
+    reader = ZbarReader(still=still)
+    if still:
+        labels = tuple(label for label in reader.read(picture) if is_sure(reader, picture, label))
+    else:
+        labels = look(PictureFilm([picture] * 15), reader, 60, lambda: 0.0).labels
+    reader.close()
+    assert {label.text for label in labels} <= {text}
+    if symbology == "Code39":
+        assert [label.text for label in labels] == [text]
+
+
+class PictureFilm:
+    """A camera of these frames."""
+
+    def __init__(self, frames: list[np.ndarray]) -> None:
+        self.left = list(frames)
+
+    def frame(self) -> np.ndarray | None:
+        return self.left.pop(0) if self.left else None
+
+    def close(self) -> None:
+        self.left = []
+
+
+@pytest.mark.parametrize("rows", [1, 6, 15, 40])
+def test_of_a_linear_code_a_strip_is_enough(rows: int) -> None:
+    """A picture of a few rows of an EAN-13 is read."""
+    picture = written("EAN13", "2990001000421")
+    middle = picture.shape[0] // 2
+    reader = ZbarReader(still=True)
+    assert reader.read(np.ascontiguousarray(picture[middle : middle + rows])) == (Label("EAN-13", "2990001000421"),)
+    reader.close()
+
+
 def test_frames_take_turns_through_the_ladder() -> None:
     """A label that zbar alone can't read in a frame is read within the frames that one round of turns takes."""
     picture = cv2.imread(str(LABELS / "cover_oring_large.png"))
@@ -208,6 +260,13 @@ def test_a_missing_or_broken_picture_is_a_wrong_call(tmp_path: Path) -> None:
         with pytest.raises(CallProblem) as raised:
             scan_pictures([path], ZbarReader(still=True), TODAY)
         assert raised.value.where == str(path)
+
+
+def test_a_folder_is_called_a_folder(tmp_path: Path) -> None:
+    """And what to name in its place."""
+    with pytest.raises(CallProblem, match="that is a folder") as raised:
+        scan_pictures([tmp_path], ZbarReader(still=True), TODAY)
+    assert f"{tmp_path}/*.png" in raised.value.do
 
 
 @needs_zint

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import socket
 import sys
+import threading
 from itertools import pairwise
 
 import cv2
@@ -99,6 +101,52 @@ def test_a_window_that_is_gone_does_not_stop_the_look(monkeypatch: pytest.Monkey
         monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)
         with pytest.raises(DeviceTrouble, match="screen"):
             EyesWindow()
+
+
+TAKES_NOTHING = (sys.executable, "-c", "import time; time.sleep(600)")
+TELLS_WHAT_IT_GETS = (
+    "import os, socket, sys; s = socket.create_connection(('127.0.0.1', int(sys.argv[1])))\n"
+    "while got := os.read(0, 65536): s.sendall(got)"
+)
+
+
+@pytest.fixture
+def a_screen(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("DISPLAY", ":0")
+
+
+@pytest.mark.usefixtures("a_screen")
+def test_a_window_that_hangs_does_not_stop_the_look() -> None:
+    """Its process takes nothing out of the pipe, which fills: the look goes on to its end all the same."""
+    window, over = EyesWindow(TAKES_NOTHING), threading.Event()
+    large = np.random.default_rng(1).integers(0, 255, (720, 1280, 3), np.uint8)  # 1.5 MB as a JPEG, a pipe takes 64 kB
+
+    def show_many() -> None:
+        for _ in range(20):
+            window.show(large, ())
+        window.close()
+        over.set()
+
+    threading.Thread(target=show_many, daemon=True).start()
+    assert over.wait(30)
+
+
+@pytest.mark.usefixtures("a_screen")
+def test_a_window_is_sent_the_frames() -> None:
+    """What its process gets is the picture; a process that cannot be begun is no trouble of the look's."""
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        server.settimeout(30)
+        window = EyesWindow((sys.executable, "-c", TELLS_WHAT_IT_GETS, str(server.getsockname()[1])))
+        window.show(np.full((48, 64, 3), 200, np.uint8), ())
+        connection, _ = server.accept()
+        connection.settimeout(30)
+        with connection, connection.makefile("rb") as pipe:
+            shown = next(received(pipe))
+            window.close()
+    assert (shown.shape, round(float(shown[:8].mean()), -1)) == ((48, 64, 3), 200)
+    nowhere = EyesWindow(("/no/such/program",))
+    nowhere.show(np.full((48, 64, 3), 200, np.uint8), ())
+    nowhere.close()
 
 
 def test_the_tone_rises_and_is_soft() -> None:

@@ -6,8 +6,9 @@ import json
 import os
 import shutil
 import signal
-from collections.abc import Sequence
-from contextlib import suppress
+from collections.abc import Iterator, Sequence
+from contextlib import closing, suppress
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -17,19 +18,21 @@ from label_tables import LABELS
 
 from assistant.cli import main
 from assistant.core.problems import DeviceTrouble
+from assistant.devices.protocols import Picture
 from assistant.measure.label_bending import bend
 from assistant.measure.label_campaign import campaign
 from assistant.measure.label_damage import STRENGTHS
-from assistant.measure.label_folder import read_photographs
+from assistant.measure.label_folder import Photograph, read_photographs
 from assistant.measure.label_fuzz import Campaign, tell
 from assistant.measure.label_keeping import FORMAT, digest_of_sources
 from assistant.measure.label_parsers import PARSERS
 from assistant.measure.label_pictures import Shot, shots, take
 from assistant.measure.label_plot import plot
-from assistant.measure.label_readings import Reading, comparable
+from assistant.measure.label_readings import OURS, Decoders, Reading, comparable
 from assistant.measure.label_scores import Trial, claims, report, scores
 from assistant.measure.label_symbols import KINDS, draw_symbol
 from assistant.measure.label_workers import looked_at
+from assistant.measure.labels import look_at
 
 needs_zint = pytest.mark.skipif(shutil.which("zint") is None, reason="zint draws these symbols: apt-get install zint")
 
@@ -273,14 +276,23 @@ def test_without_a_fuzzer_the_command_says_what_to_install(
         ("path,words\n", "column text"),
         ("path,text\nnone.png,1\n", "manifest.csv:2"),
         ("path,text\n", "nothing to look at"),
+        ("path,text\nanode.png,T3-1142\nanode.png\n", "manifest.csv:3: this line has fewer"),
+        ("path,text\nanode.png,T3,1142\n", "manifest.csv:2: this line has fewer or more"),
+        ("path,text\n,T3-1142\n", "manifest.csv:2: this line names no picture"),
+        (f"path,text\nanode.png,{'9' * 200_000}\n", "manifest.csv:2: that is no line of a table"),
+        (b"path,text\nanode.png,T\xe9\n", "manifest.csv:2: this is not text in UTF-8"),
+        ("path,text\nanode.png,T3\n".encode("utf-16"), "manifest.csv:1: this is not text in UTF-8"),
     ],
+    ids=lambda x: str(x)[:60],
 )
 def test_a_wrong_folder_is_told(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], manifest: str | None, said: str
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], manifest: str | bytes | None, said: str
 ) -> None:
-    """What, where and what to do, and exit status 2."""
+    """What, where and what to do, and exit status 2; what is no text, no table or no whole line, by its line."""
+    shutil.copy(LABELS / "anode.png", tmp_path)
     if manifest is not None:
-        (tmp_path / "manifest.csv").write_text(manifest, encoding="utf-8")
+        written = manifest if isinstance(manifest, bytes) else manifest.encode()
+        (tmp_path / "manifest.csv").write_bytes(written)
     assert main(["measure", "labels", "--folder", str(tmp_path)]) == 2
     assert said in capsys.readouterr().err
 
@@ -288,6 +300,45 @@ def test_a_wrong_folder_is_told(
 def test_several_labels_of_a_picture_have_a_row_each(tmp_path: Path) -> None:
     """They are gathered under their picture."""
     shutil.copy(LABELS / "anode.png", tmp_path)
-    (tmp_path / "manifest.csv").write_text("path,text\nanode.png,A\nanode.png,B\n", encoding="utf-8")
+    (tmp_path / "manifest.csv").write_text('path,text\nanode.png,A\x1dC\nanode.png,"B,\nD"\n', encoding="utf-8")
     (one,) = read_photographs(tmp_path)
-    assert one.wanted == {"A", "B"}
+    assert one.wanted == {"AC", "B,\nD"}
+
+
+def photograph(wanted: str, *named: str, **found: str) -> Trial:
+    """Of a folder, where nobody says beforehand what kind of symbol it is."""
+    return replace(trial(wanted, **found), linear=None, checked=None, named=named)
+
+
+def test_what_a_photograph_shows_is_called_what_a_decoder_called_it() -> None:
+    """Of a folder nobody knows which labels are linear, nor which are checked: ours names those that it alone reads."""
+    said = " ".join(claims([
+        photograph("a", pyzbar="a", zxing_cpp="", ours="a"),
+        photograph("b", "QR", pyzbar="", zxing_cpp="", ours="b"),
+        photograph("c", "EAN-13", pyzbar="", zxing_cpp="", ours="c"),
+        photograph("d e", "CODE-128", "QR", pyzbar="d", zxing_cpp="", ours="d e"),
+        photograph("f", pyzbar="", zxing_cpp="x", ours=""),
+    ]))  # fmt: skip
+    assert (
+        "of 4 pictures that both miss, ours reads 3 (1 CODE-128 and QR, 1 EAN-13, 1 QR); "
+        "of what kind those in the other 1 are, no decoder says"
+    ) in said
+    assert "linear" not in said
+    assert "wrong, of 5 pictures: pyzbar 0, zxing-cpp 1" in said
+
+
+class Blind(Decoders):
+    """The two as their makers ship them find nothing."""
+
+    def readings(self, grey: Picture) -> Iterator[Reading]:
+        """Ours is as it is."""
+        for reading in super().readings(grey):
+            yield reading if reading.decoder == OURS else replace(reading, texts=frozenset())
+
+
+@pytest.mark.parametrize(("decoders", "named"), [(Blind, ("CODE-39",)), (Decoders, ())])
+def test_what_ours_alone_reads_is_named(decoders: type[Decoders], named: tuple[str, ...]) -> None:
+    """By its symbology; what the others read needs no name."""
+    with closing(decoders()) as several:
+        found = look_at(several, Photograph(LABELS / "drain_washer.png", frozenset({"T3-1142"})))
+    assert (found.read_by(OURS), found.named) == (True, named)

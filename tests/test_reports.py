@@ -6,6 +6,7 @@ import base64
 import csv
 import io
 import json
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -118,6 +119,21 @@ def test_what_needs_a_look_comes_worst_first() -> None:
         ("not finished", 0),
         ("device", 17),
     ]
+
+
+def test_a_value_that_was_judged_again_was_not_corrected() -> None:
+    """Where another value turned its verdict and it is the same itself, that is told as what it is."""
+    first = reading("compression", "cylinder 1", "176")
+    again = replace(first, verdict="low", replaces=2, why="judged again")
+    other = replace(first, value="177", said_value="177", verdict="low", replaces=2, why="correction")
+    for second, told in (
+        (again, ("judged again", "compression, cylinder 1: 176 psi; within became low")),
+        (other, ("corrected", "compression, cylinder 1: 176 psi became 177 psi; within became low")),
+    ):
+        looks = report_of(numbered(e.StepOpened("compression"), first, second)).looks
+        assert [(look.kind, look.what) for look in looks if look.sequence == 3 and look.kind != "out of limits"] == [
+            told
+        ]
 
 
 def test_parts_show_the_wrong_ones_too() -> None:

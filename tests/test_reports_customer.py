@@ -112,8 +112,8 @@ def test_every_value_stands_with_its_meaning(done: tuple[tuple[Kept, ...], Verdi
     html = customer_html(*with_clip(done))
     rows = re.findall(r"<tr>(<td>.*?)</tr>", html[html.index("What was measured") : html.index("Parts that went in")])
     told = {text_of(row) for row in rows}
-    assert "Battery put to bed: battery voltage 12.2 V at least 12.4 V too low" in told
-    assert "Plug of cylinder 2 black not as it should be" in told
+    assert "Battery put to bed: battery voltage 12.2 V at least 12.4 V too low Ada Lind lets it stand: seen" in told
+    assert "Plug of cylinder 2 black not as it should be Ada Lind lets it stand: seen" in told
     assert (
         "Plug torque, cylinder 1, 2 and 3 each 13 lbf·ft 13 lbf·ft within 4 %, 12.48 lbf·ft to 13.52 lbf·ft as it should be"
         in told
@@ -184,6 +184,63 @@ def test_the_foremans_words_stand_for_what_the_ears_made_out() -> None:
     heard = (e.StepOpened("hull"), e.RemarkKept("hull", "finding", "the wire ring is squared"))
     sheet = sheet_of(numbered(*heard, e.EntryUpheld(2, "the wear ring is scored", "Ada Lind")), NOTHING)
     assert [(found.words, found.heard) for found in sheet.found] == [("the wear ring is scored", False)]
+
+
+@pytest.mark.parametrize(
+    ("own", "told"),
+    [
+        ("", "“there is no aim node” (the technician's reason, as told by voice)"),
+        ("no anode in stock", "New anode: no anode in stock"),
+    ],
+)
+def test_the_foremans_words_stand_for_the_ears_reason_too(own: str, told: str) -> None:
+    """Why something was not done: in his words where he wrote any, else in the ears', and marked so."""
+    texts = ("title: A\nsteps:\n  - {id: anode, title: New anode}", "model: Heron 3", "")
+    left = (
+        e.JobOpened("p", *texts, "j", (), "p", "e"),
+        e.StepOpened("anode"),
+        e.StepUnable("anode", "there is no aim node"),
+    )
+    text = section(customer_html(numbered(*left, e.EntryUpheld(3, own, "Ada Lind")), None, NOTHING), "What was done")
+    assert told in text
+    assert ("aim node" in text) == (not own)
+
+
+def test_a_reason_for_one_value_is_not_told_of_its_neighbour() -> None:
+    """Why a value that is not as it should be stands is told with that value alone; of a good one no reason is, for it was only
+    doubted; and the procedure's own words on a value stay as they are."""
+    low = {"verdict": "low", "limit": "at least 175 psi (page 4)"}
+    values = (
+        reading("compression", "cylinder 1", "160", **low),  # 2
+        reading("compression", "cylinder 2", "161", **low),
+        reading("compression", "cylinder 3", "190"),
+    )
+    upheld = (e.EntryUpheld(2, "rings are on order", "Ada Lind"), e.EntryUpheld(4, "listened to it", "Ada Lind"))
+    sheet = sheet_of(numbered(e.StepOpened("compression"), *values, *upheld), NOTHING)
+    assert [(dict(row.values), row.why, row.who) for row in sheet.measured] == [
+        ({"cylinder 1": "160 psi"}, "rings are on order", "Ada Lind"),
+        ({"cylinder 2": "161 psi"}, "", ""),
+        ({"cylinder 3": "190 psi"}, "", ""),
+    ]
+    text = text_of(customer_html(numbered(e.StepOpened("compression"), *values, *upheld), None, NOTHING))
+    assert text.count("lets it stand") == 1
+    assert "listened" not in text
+
+
+SEVERAL = [
+    ("Hours and faults", ("hours", "faults"), ["Hours and faults: hours", "Hours and faults: faults"]),
+    ("Compression", ("compression", "wet"), ["Compression", "Compression: wet"]),
+    ("Engine hours read", ("engine_hours",), ["Engine hours read"]),
+    ("Battery", ("voltage",), ["Battery: voltage"]),
+]
+
+
+@pytest.mark.parametrize(("title", "names", "told"), SEVERAL)
+def test_a_step_with_several_readings_names_each(title: str, names: tuple[str, ...], told: list[str]) -> None:
+    """A title that speaks of two readings is told with the one that was read; what says the same twice is told once."""
+    opened = e.JobOpened("p", f"steps:\n  - {{id: a, title: {title}}}", "model: Heron 3", "", "j", (), "p", "e")
+    read = (reading(name, "", "1", step="a") for name in names)
+    assert [row.what for row in sheet_of(numbered(opened, e.StepOpened("a"), *read), NOTHING).measured] == told
 
 
 def test_parts_with_their_lots(done: tuple[tuple[Kept, ...], Verdict]) -> None:

@@ -73,6 +73,18 @@ def test_every_page_of_the_foremans_sheet_says_of_what_it_is(kept: tuple[Kept, .
         assert f"1187 255 entries, last hash {in_groups(HEAD)}" in foot
 
 
+@pytest.mark.parametrize("signed_by", [(), CHECKED.signed])
+def test_a_draft_of_the_foremans_sheet_says_so_on_every_page(signed_by: tuple[Signed, ...]) -> None:
+    """By the customer's sheet's own rule and in its words, with the reasons on the first page; signed, on none."""
+    entries = many(120)
+    finished = (*entries, Kept(len(entries) + 1, entries[-1].at, e.JobFinished(5, 0)))
+    pages = read_back(foreman_html(finished, replace(CHECKED, signed=signed_by)))
+    assert len(pages) > 2
+    check_nothing_cut_off(pages)
+    assert {"DRAFT, not to be relied on" in words(page) for page in pages} == {not signed_by}
+    assert ("Nobody has signed for it yet." in words(pages[0])) == (not signed_by)
+
+
 def test_nothing_of_the_foremans_sheet_is_cut_off(kept: tuple[Kept, ...]) -> None:
     """Every sign of every page lies on it, five millimetres from its edge, and no ink nearer."""
     check_nothing_cut_off(read_back(foreman_html(kept, CHECKED)))
@@ -111,7 +123,10 @@ def test_what_the_foreman_asked_and_decided_stands_on_his_sheet() -> None:
     )
     [page, *_] = read_back(foreman_html(entries, CHECKED))
     text = words(page)
-    assert "hull: “a crack” (entry 3) later “ask me in March” Nils Aspen, 2026-10-15 Ada Lind" in text
+    assert (
+        "hull: “a crack” (entry 3) In Ada Lind's words: seen it myself later “ask me in March” Nils Aspen, 2026-10-15"
+        in text
+    )
     assert "which side? (entry 5, about entry 3) Ada Lind" in text
     assert "“port side” words as made out, unchecked voice, in the bay" in text
     assert "is the key there? (entry 7, about the job) Ada Lind" in text

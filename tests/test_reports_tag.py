@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -23,10 +24,12 @@ from assistant.core.problems import CallProblem
 from assistant.devices.label_reader import ZbarReader
 from assistant.files.job_file import JobFile
 from assistant.files.procedure_file import read_procedure
-from assistant.files.verdict import Fault, Verdict
+from assistant.files.verdict import Fault, Signed, Verdict
 from assistant.files.verify import verify
+from assistant.reports.job_report import report_of
 from assistant.reports.pdf import pdf_of
-from assistant.reports.storage_code import MOST_SIGNS, QUIET, code_path
+from assistant.reports.standing import standing_of
+from assistant.reports.storage_code import MOST_SIGNS, QUIET, code_path, read_code
 from assistant.reports.storage_state import before_use
 from assistant.reports.storage_tag import SIZES_PT, Fitted, Paper, Tag, fitted, initials, link_of, tag_html
 from tests.test_reports import Page, numbered
@@ -72,16 +75,32 @@ def test_the_tag_says_what_whose_when_and_by_whom(kept: tuple[Kept, ...], job: P
     assert "Next look: March 2027" in words(tag_html(kept, None, verify(job), Tag(next_look="March 2027")))
 
 
-def test_what_must_be_done_before_use_stands_on_it(kept: tuple[Kept, ...], job: Path) -> None:
-    """What the conditions say, and the procedure's own words on what is out of her."""
-    text = words(tag_html(kept, None, verify(job)))
+def test_what_must_be_done_before_use_and_how_it_was_left_stand_apart(kept: tuple[Kept, ...], job: Path) -> None:
+    """What the conditions ask for is to be done before use; what the procedure's own sentences told was done already."""
+    html = tag_html(kept, None, verify(job))
+    before, _, left = words(html).partition("How it was left:")
+    assert re.findall(r"<li>(.*?)</li>", html) == [
+        "Water: off; must be not off.", "Impeller: out; must be in.", "Battery: disconnected; must be connected.",
+        "Key: out; must be in.",
+    ]  # fmt: skip
     for said in (
-        "Impeller: out; must be in.",
-        "Battery: disconnected; must be connected.",
         "Take the hull plug out, for the wheel.",
         "Close exhaust outlets and the air intake against mice. Hang a tag on the wheel for each.",
     ):
-        assert said in text
+        assert said in left
+        assert said not in before
+
+
+def test_a_tag_of_what_is_not_signed_is_a_draft(kept: tuple[Kept, ...]) -> None:
+    """By the same rule as the sheets, in the same words; the whole job's name is cut and never the mark."""
+    opened = replace(kept[0].entry, job="a name that is far too long for one line " * 9)
+    named = (replace(kept[0], entry=opened), *kept[1:])
+    signed = replace(FITS, signed=(Signed(len(kept), "Ada Lind", "cd" * 32),))
+    for verdict, mark in ((FITS, ["DRAFT, not to be relied on"]), (signed, [])):
+        pages = read_back(tag_html(named, None, verdict, Tag(paper="a6")))
+        check_nothing_cut_off(pages)
+        assert [re.findall("DRAFT, not to be relied on", " ".join(page.text.split())) for page in pages] == [mark]
+        assert [standing_of(report_of(named), named, verdict).mark] == (mark or [""])
 
 
 RIGHT_TO_LEFT = "\u05d3\u05d5\u05d3 \u05db\u05d4\u05df"
@@ -226,6 +245,20 @@ LINKS = [
 ]
 
 
+@pytest.mark.parametrize("name", ["1187", "a job #2?", "x y&z", "\u00e9t\u00e9 50%", "layup:x", "%41", "a+b"])
+def test_a_code_that_is_no_address_is_read_again(name: str) -> None:
+    """What the code says gives the file's name back, whatever signs it has, and the beginning of the hash."""
+    assert read_code(f" {link_of(replace(FITS, file=f'/shop/{name}.job'))} ") == (name, HEAD[:16])
+
+
+@pytest.mark.parametrize(
+    "text", ["", "1187", "layup:", "layup:#ab", "layup:a b#ab", "layup:a#xyz", "https://x/jobs/1187"]
+)
+def test_what_is_no_code_is_searched_for_as_it_stands(text: str) -> None:
+    """No name, no hash, or an address: that is none."""
+    assert read_code(text) is None
+
+
 @pytest.mark.parametrize(("file", "address", "link"), LINKS)
 def test_what_the_code_says(file: str, address: str, link: str) -> None:
     """The file's name and the beginning of the last hash; or the job's page. Signs that an address cannot have are quoted."""
@@ -309,6 +342,8 @@ def test_letters_are_as_large_as_they_fit() -> None:
     assert crowded.size_pt == SIZES_PT[-1]
     assert crowded.left_out == len(long) - len(crowded.texts) > 0
     assert crowded.texts == long[: len(crowded.texts)]
+    assert fitted(few, few, "battery out") == Fitted(13, few, 0, "battery out")
+    assert fitted(long, long, "battery out") == replace(crowded, left_out=crowded.left_out + 1)
 
 
 @pytest.mark.parametrize("count", [1, 3, 6, 9, 14, 40])

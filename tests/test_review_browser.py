@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar
 
 import pypdfium2
 import pytest
 from axe_core_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route, expect
 
+import assistant.review
 from assistant.cli import main
 from assistant.core import entries as e
 from assistant.files.job_file import JobFile
@@ -35,6 +38,7 @@ from tests.review_bay import (
 )
 from tests.review_keys import KEY_PASSPHRASE, NO_MOUSE, PC, Keys, browser, heading, plays, row, sign
 
+TODAY = datetime.now(UTC).date().isoformat()
 PHONE = {"width": 360, "height": 740}
 AXE = Axe().axe_script
 AXE_RUN = (
@@ -171,7 +175,7 @@ def settle(path: Path) -> None:
         items = open_items(report_of(job_file.entries()))
     for item in items:
         if item.kind == "finding":
-            acting.decide(path, item.sequence, "later", "", "Mara Quill", "2026-11-24", NAMES["foreman"])
+            acting.decide(path, item.sequence, "later", "", "Mara Quill", TODAY, NAMES["foreman"])
         else:
             acting.uphold(path, item.sequence, "", NAMES["foreman"])
 
@@ -259,6 +263,26 @@ def decide_and_amend(keys: Keys) -> None:
     expect(row(keys.page)).to_contain_text("amended by Ines Voss: misheard")
 
 
+def test_the_foremans_own_words_are_typed_where_he_keeps_and_decides(bay: Bay) -> None:
+    """*Why* is the next stop after *Keep*, and *Enter* there keeps and goes on; what was found comes after who decided."""
+    keys = Keys(bay.inside(script=NO_MOUSE))
+    keys.press("n")
+    row(keys.page).get_by_role("button", name="Keep").focus()
+    keys.press("Tab")
+    keys.type("rings are on order")
+    keys.press("Enter")
+    expect(heading(keys.page)).to_have_text("rest")
+    while heading(keys.page).inner_text() != "finding":
+        keys.press("n")
+    keys.press("d", "Space", "Tab")
+    keys.type("Mara Quill")
+    keys.press("Tab")
+    keys.type("the hose is cracked")
+    keys.press("Enter")
+    expect(row(keys.page)).to_contain_text("in the words of Ines Voss, for the customer's sheet: the hose is cracked")
+    assert [u.why for u in of_kind(bay.path(), e.EntryUpheld)] == ["rings are on order", "the hose is cracked"]
+
+
 def test_the_one_wrong_value_of_two_hundred_is_found_at_once(bay: Bay, tell: Callable[[str], None]) -> None:
     """From the list of jobs it takes four keys until the row of the wrong one has the focus and its sound plays."""
     page = bay.inside(address="/", script=NO_MOUSE)
@@ -278,7 +302,7 @@ def test_the_keys_are_told_and_can_be_turned_off(bay: Bay) -> None:
     """*?* shows them; turned off, they do nothing, on the next page too (WCAG 2.2, 2.1.4 Character Key Shortcuts)."""
     page = bay.inside(address="/")
     page.keyboard.press("?")
-    expect(page.locator("#keys")).to_contain_text("next job with something open")
+    expect(page.locator("#keys")).to_contain_text("next job that is not signed")
     page.locator("#keys-on").uncheck()
     page.locator("h1").click()
     page.keyboard.press("n")
@@ -289,6 +313,93 @@ def test_the_keys_are_told_and_can_be_turned_off(bay: Bay) -> None:
     assert row(page).count() == 0
     assert open_kinds(bay.path()) == ["out of limits", "out of limits", "finding", "not done", "doubtful"]
     page.evaluate("localStorage.clear()")
+
+
+HELD = """([key, times]) => {
+    for (let n = 0; n < times; n++) {
+        (document.activeElement ?? document).dispatchEvent(
+            new KeyboardEvent("keydown", {key, repeat: n > 0, bubbles: true, cancelable: true}));
+    }
+}"""
+"""A key that is held down: one keydown, then repeated ones (UI Events, 5.5.1, `repeat`)."""
+
+
+def test_a_held_key_keeps_one_entry_and_no_other(bay: Bay) -> None:
+    """What the repeats would find in focus nobody has looked at; arrows go on as long as they are held."""
+    page = bay.inside()
+    page.keyboard.press("n")
+    page.keyboard.down("k")
+    expect(heading(page)).to_have_text("rest")
+    for _ in range(6):
+        page.keyboard.down("k")  # Playwright: down again without up is a repeat
+        page.wait_for_timeout(60)
+    page.keyboard.up("k")
+    expect(heading(page)).to_have_text("rest")
+    assert [one.entry for one in of_kind(bay.path(), e.EntryUpheld)] == [19]
+    entries = page.locator("article.row")
+    entries.first.focus()
+    page.evaluate(HELD, ["ArrowDown", 3])
+    expect(entries.nth(3)).to_be_focused()
+
+
+def test_what_is_being_amended_is_not_kept_meanwhile(bay: Bay) -> None:
+    """As long as the answer to an act on an entry is on its way, *k* does nothing to it: the value that stood is going."""
+    page = bay.inside()
+    on_its_way: list[Route] = []
+    page.route("**/amend", lambda route: on_its_way.append(route))  # noqa: PLW0108  Playwright marks what it is given
+    keys = Keys(page)
+    keys.press("n", "a")
+    keys.type("185")
+    keys.press("Enter")
+    keys.press("Escape", "k")
+    expect(row_of(page, 19).locator("form.htmx-request")).to_have_count(1)
+    assert of_kind(bay.path(), e.EntryUpheld) == []
+    on_its_way.pop().continue_()
+    expect(heading(page)).to_have_text("compression, cylinder 3")
+    expect(row(page)).to_contain_text("185 psi")
+    page.unroute_all()
+    assert of_kind(bay.path(), e.EntryUpheld) == []
+    assert [one.value for one in of_kind(bay.path(), e.Amended)] == ["185"]
+
+
+def test_the_key_to_sign_says_what_is_open(bay: Bay) -> None:
+    """In the words of the box: what keeps the job from being signed."""
+    page = bay.inside()
+    page.keyboard.press("s")
+    expect(page.locator("#told")).to_contain_text("5 open")
+    expect(page.locator("#told")).to_contain_text("out of limits: 2")
+
+
+def test_the_job_as_a_whole_is_asked_about_by_key(bay: Bay) -> None:
+    """*j* opens the form wherever one stands; Escape leads back to it."""
+    page = bay.inside()
+    page.keyboard.press("n")
+    page.keyboard.press("j")
+    expect(page.locator("#ask-job")).to_be_focused()
+    page.keyboard.press("Escape")
+    expect(page.locator("summary", has_text="Ask about the job")).to_be_focused()
+    page.keyboard.press("j")
+    page.keyboard.type("Where is the key of the locker?")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/jobs/tern%207?order=*")
+    [asked] = of_kind(bay.path(), e.QuestionAsked)
+    assert (asked.about, asked.text) == (0, "Where is the key of the locker?")
+
+
+def test_every_key_is_told_on_the_page_and_in_the_readme(bay: Bay) -> None:
+    """The list on a job's page, the README's table, and what the script acts on are the same keys."""
+    script = (Path(assistant.review.__file__).parent / "assets" / "review.js").read_text("utf-8")
+    acted = set(re.findall(r'^  "?([a-z?])"?:', script.partition("const ACTS = {")[2].partition("};")[0], re.MULTILINE))
+    page = bay.inside()
+    page.keyboard.press("?")
+    told = set(page.locator("#keys kbd").all_inner_texts())
+    readme = (
+        Path("README.md").read_text("utf-8").partition("The whole review goes by keyboard")[2].partition("\n\nEvery")[0]
+    )
+    listed = {key for cell in re.findall(r"^\| (`.*?) \|", readme, re.MULTILINE) for key in re.findall(r"`(.)`", cell)}
+    assert acted == {key for key in told if len(key) == 1 and key.isascii()} == listed
+    assert set("njs?") <= acted
 
 
 # --- two at once, and refused
@@ -425,9 +536,9 @@ def decide_by_hand(finding: Locator) -> None:
     finding.get_by_text("Customer's answer").click()
     finding.get_by_label("later").check()
     finding.get_by_label("Who gave the answer").fill("Mara Quill")
-    finding.get_by_label("On").fill("2026-11-24")
+    finding.get_by_label("On").fill(TODAY)
     finding.get_by_role("button", name="Write it down").click()
-    expect(finding).to_contain_text("Later, said Mara Quill on 2026-11-24")
+    expect(finding).to_contain_text(f"Later, said Mara Quill on {TODAY}")
 
 
 # --- on paper

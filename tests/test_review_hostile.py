@@ -22,6 +22,7 @@ from assistant.core.job import fold
 from assistant.core.problems import CallProblem, JobFileBroken, LayupProblem
 from assistant.files.chain import canonical
 from assistant.files.verify import verify
+from assistant.measure.job_damage import tamper
 from assistant.measure.review_bodies import any_body
 from assistant.measure.review_client import Answer, Client
 from assistant.measure.review_fuzz import MOST_CPU_S, NAMES, Fuzzed, fuzz_folder
@@ -43,7 +44,7 @@ from assistant.measure.review_texts import CLIPS, MARKUP, NUMBERS, TIMES, YAML
 from assistant.reports.figures.told import GREATEST, number_of
 from assistant.reports.job_report import report_of
 from assistant.reports.open_items import open_items
-from assistant.review.untrusted import LONGEST_BODY_BYTES, MOST_ENTRIES, entries_in
+from assistant.review.untrusted import LONGEST_BODY_BYTES, MOST_ENTRIES, MOST_SIGNATURES, entries_in
 from tests.job_samples import any_entry
 
 CHANCE = random.Random(26)
@@ -273,6 +274,18 @@ def test_what_is_too_much_is_told(folder: Path, client: Client) -> None:
         assert "the pages do not show this file" in client.get("/").text
 
 
+def test_a_file_of_too_many_signatures_is_not_read(folder: Path, client: Client) -> None:
+    """Each takes a tenth of a millisecond to check; as many as the limit are checked, and found not to fit."""
+    for name, count in (("some", MOST_SIGNATURES), ("many", MOST_SIGNATURES + 1)):
+        path = write_job(folder / f"{name}.job", [opened(CHANCE)])
+        numbers = f"WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < {count})"
+        tamper(path, f"{numbers} INSERT INTO signature SELECT i, '', '', '' FROM n;")
+    assert client.get("/jobs/some").status == 200
+    assert "Signature does not fit:" in client.get("/jobs/some").text
+    assert client.get("/jobs/many").status == 400
+    assert f"it has {MOST_SIGNATURES + 1} signatures" in client.get("/jobs/many").text
+
+
 # Clips
 
 
@@ -426,7 +439,7 @@ def test_the_links_of_a_job_of_any_name_lead_to_it(folder: Path, client: Client,
     for link in links:
         if not link.endswith(".pdf"):
             assert client.get(link.partition("#")[0]).status == 200, link
-    answer = client.post(f"{address}/uphold", {"entry": "3", "order": "time"})
+    answer = client.post(f"{address}/ask", {"entry": "3", "question": "why", "order": "time"})
     if len(os.fsencode(path.name)) > 245:  # no room for the lock's name beside it: told
         assert answer.status == 400
     else:

@@ -16,11 +16,13 @@ from assistant.core import entries as e
 from assistant.core.amending import refuse_strange
 from assistant.core.job import fold
 from assistant.core.problems import CallProblem
+from assistant.files.answering import forget_sound
 from assistant.files.job_file import JobFile
-from assistant.files.keys import keys_root, known_keys
+from assistant.files.keys import Locking, keys_root, known_keys, make_key
+from assistant.files.times import utc_now
 from assistant.files.verify import verify
 from assistant.files.work import state_of, work_in
-from assistant.measure.job_damage import content
+from assistant.measure.job_damage import content, tamper
 from assistant.measure.review_client import Answer, Client
 from assistant.measure.review_jobs import SOUND, draft, opened, small_entries, taken, write_job
 from assistant.reports.job_report import report_of
@@ -30,11 +32,12 @@ from assistant.review.jobs_page import search
 from assistant.review.roles import MAY, ROLES, Role
 from assistant.review.summary import Summary, summary_of
 from assistant.review.timeline import ROWS_A_PAGE, JobView
-from assistant.review.untrusted import entries_in
+from assistant.review.untrusted import entries_in, record_in
 from tests.test_review_gate import NAMES, Bay, Browser
 
 FOREMAN = "Ines Voss"
 PASSPHRASE = "tight drain plug"
+LIGHT = Locking(1, 8192)
 
 
 def job_entries() -> list[e.Entry]:
@@ -392,6 +395,146 @@ def test_every_value_that_an_engine_kept_is_its_procedures(job: Path) -> None:
         refuse_strange(strange)
 
 
+# What the page says of a signature
+
+
+def signed_job(client: Client, job: Path) -> None:
+    """The job, settled and signed on the pages; the key under a light lock, for it is made often."""
+    settle(client)
+    make_key(FOREMAN, PASSPHRASE, keys_root(), LIGHT)
+    assert client.post(f"{BASE}/sign", {"passphrase": PASSPHRASE}).status == 303
+
+
+def open_box(client: Client) -> str:
+    """The text of the box that says what is open."""
+    found = re.search(r'<section id="open".*?</section>', client.get(BASE).text, re.DOTALL)
+    assert found
+    return " ".join(re.sub(r"<[^>]*>", " ", found[0]).split())
+
+
+def state_line(html: str) -> str:
+    found = re.search(r'<span id="state"[^>]*>.*?</svg>\s*([^<]*)</span>', html, re.DOTALL)
+    assert found
+    return found[1].strip()
+
+
+def test_a_signed_job_says_by_whom_and_offers_no_second_signature(client: Client, job: Path) -> None:
+    """In the words of `verify`, the key known to this machine or not; after its sound was forgotten too."""
+    signed_job(client, job)
+    [signed] = verify(job, known_keys(keys_root())).signed
+    assert open_box(client) == f"It is {signed}. Nothing is open."
+    assert forget_sound(job, utc_now(), "Lene Mark", "asked for")
+    assert open_box(client) == f"It is {signed}. Nothing is open."
+    assert state_line(client.get(BASE).text) == "signed"
+    for pem in keys_root().glob("*.pem"):
+        pem.unlink()
+    assert "not known here: compare it with the signer's own" in open_box(client).replace("&#39;", "'")
+
+
+def test_what_is_changed_after_the_signature_is_told_and_can_be_signed_again(client: Client, job: Path) -> None:
+    """Beside the act as on the page: the heading and the box say the same, and the way to sign is there."""
+    signed_job(client, job)
+    by_script = {"hx-request": "true", "accept": "application/json"}
+    answer = client.post(f"{BASE}/amend", {"entry": "5", "value": "189", "reason": "misheard"}, by_script)
+    assert state_line(answer.text) == "to be reviewed"
+    for html in (answer.text, client.get(BASE).text):
+        assert "1 entry came after the signature: sign again." in html
+        assert 'data-key="s"' in html
+        assert "It is signed" not in html
+    assert client.post(f"{BASE}/sign", {"passphrase": PASSPHRASE}).status == 303
+    assert open_box(client).startswith("It is signed by Ines Voss in entry")
+    assert summary_of(job).state == "signed"
+
+
+def test_the_page_to_sign_on_says_at_once_that_it_is_signed(client: Client, job: Path) -> None:
+    """No passphrase is asked for in vain, and nothing that is well stands in a box of errors."""
+    signed_job(client, job)
+    before = content(job)
+    for answer in (client.get(f"{BASE}/sign"), client.post(f"{BASE}/sign", {"passphrase": PASSPHRASE})):
+        assert "It is signed by Ines Voss in entry" in answer.text
+        assert "passphrase" not in answer.text
+        assert 'role="alert"' not in answer.text
+    assert content(job) == before
+
+
+FALSE: dict[str, str] = {
+    "zeroed": f"UPDATE signature SET signature = '{'0' * 128}';",
+    "taken out": "DELETE FROM signature;",
+    "of another key": f"UPDATE signature SET key = '{'1' * 64}';",
+    "of another entry": "UPDATE signature SET entry = 3;",
+    "beyond the end": "UPDATE signature SET entry = 99; DELETE FROM entry WHERE kind = 'job signed';",
+    "no text": "UPDATE signature SET hash = '';",
+}
+
+
+@pytest.mark.parametrize("script", FALSE.values(), ids=FALSE)
+def test_a_signature_that_does_not_fit_is_shown_as_none(client: Client, job: Path, script: str) -> None:
+    """What `verify` finds not whole is nowhere called signed: list, search, job, the page to sign on, the foreman's sheet."""
+    signed_job(client, job)
+    tamper(job, script)
+    fault = verify(job).fault
+    assert fault is not None
+    record = record_in(job)
+    assert (record.misfit, record.signed) == (fault, ())
+    assert summary_of(job).state == JobView(record).state == "signature does not fit"
+    listed = client.get("/").text
+    assert "1 signature does not fit" in listed
+    assert "see what <code>layup verify</code> says of it" in listed
+    assert names_in(client.get("/?state=signature+does+not+fit").text) == {"tern%207"}
+    assert names_in(client.get("/?q=signed").text) == set() == names_in(client.get("/?state=signed").text)
+    assert state_line(client.get(BASE).text) == "signature does not fit"
+    for address in (f"{BASE}?order=time", f"{BASE}/sign", f"{BASE}/papers/foreman"):
+        assert not re.search(r"\bsigned by\b", client.get(address).text), address
+    assert "Signature does not fit:" in open_box(client)
+    assert 'data-key="s"' not in client.get(BASE).text
+    assert 'name="passphrase"' not in client.get(f"{BASE}/sign").text
+    named = "job signed" in kinds(job)
+    assert ("a signature that does not count" in client.get(f"{BASE}/papers/foreman").text) == named
+    assert client.post(f"{BASE}/sign", {"passphrase": PASSPHRASE}).status == 422
+
+
+def test_a_good_signature_is_found_so_by_the_pages_too(client: Client, job: Path) -> None:
+    signed_job(client, job)
+    record, verdict = record_in(job), verify(job)
+    assert (record.signed, record.misfit) == (verdict.signed, None)
+    assert len(record.signed) == 1
+
+
+def test_the_list_goes_on_to_whatever_is_not_signed(client: Client, job: Path) -> None:
+    """A job with nothing open waits for its signature: *n* of the list stops there; what is signed or no job it passes by."""
+    (job.parent / "bad.job").write_bytes(b"no job")
+    settle(client)
+    listed = whole_list(client, "/")
+    assert re.search(r'href="/jobs/tern%207" data-open', listed)
+    assert not re.search(r'href="/jobs/bad" data-open', listed)
+    signed_job(client, job)
+    assert not re.search(r'href="/jobs/tern%207" data-open', client.get("/").text)
+
+
+# What is let stand
+
+
+@pytest.mark.parametrize("entry", ["1", "3", "7", "9"])
+def test_only_what_is_open_can_be_let_stand(client: Client, job: Path, entry: str) -> None:
+    """Neither what nobody doubts, nor a finding, which is the customer's to decide."""
+    before = content(job)
+    answer = client.post(f"{BASE}/uphold", {"entry": entry})
+    assert answer.status == 400
+    assert "nothing of it is open that could be kept" in answer.text
+    assert content(job) == before
+
+
+def test_what_was_let_stand_is_not_let_stand_again_and_stays_signed(client: Client, job: Path) -> None:
+    assert client.post(f"{BASE}/uphold", {"entry": "5"}).status == 303
+    assert client.post(f"{BASE}/uphold", {"entry": "5"}).status == 400
+    signed_job(client, job)
+    before = content(job)
+    for entry in range(1, len(entries_in(job)) + 1):
+        assert client.post(f"{BASE}/uphold", {"entry": str(entry)}).status == 400
+    assert content(job) == before
+    assert summary_of(job).state == "signed"
+
+
 # Who may
 
 
@@ -568,7 +711,7 @@ def test_the_three_orders(client: Client, job: Path) -> None:
 def test_pages_of_rows_and_the_page_with_an_entry(folder: Path) -> None:
     many = [*job_entries()[:2], *(e.RemarkKept("survey_1", "note", f"note {n}") for n in range(150))]
     path = write_job(folder / "many.job", many)
-    view = JobView(entries_in(path))
+    view = JobView(record_in(path))
     with Client(folder) as client:
         seen: list[int] = []
         for page in (1, 2, 3):
@@ -597,6 +740,39 @@ def test_a_row_says_what_was_asked_heard_kept_and_how_sure(client: Client) -> No
     ):
         assert text in html
     assert "entry 5" in html
+
+
+def test_an_amended_value_keeps_its_old_words_and_its_sound(client: Client, job: Path) -> None:
+    """In the order that the page opens with, beside the old value, which is linked where it stands: as it happened."""
+    client.post(f"{BASE}/amend", {"entry": "5", "value": "189", "reason": "misheard"})
+    html = client.get(BASE).text
+    row = html[html.index('<article id="e10"') :].partition("</article>")[0]
+    assert "<del>190 psi</del>" in row
+    assert 'heard: <span class="said">“cylinder 3 190”</span>' in row
+    assert f'<audio controls preload="none" src="{BASE}/clips/{SOUND.row[0]}" aria-label="sound of entry 5">' in row
+    assert f'href="{BASE}?order=time&amp;entry=5#e5"' in row
+    assert 'href="#e' not in html.replace('href="#main"', "")
+
+
+def test_a_value_that_was_replaced_is_headed_by_its_reading(client: Client) -> None:
+    client.post(f"{BASE}/amend", {"entry": "5", "value": "189", "reason": "misheard"})
+    html = client.get(f"{BASE}?order=time").text
+    heading = re.search(r'<h2 id="t5">([^<]*)</h2>', html)
+    assert heading
+    assert heading[1] == "pressure 1 1, cylinder 3"
+    assert f'href="{BASE}?order=time&amp;entry=10#e10"' in html
+
+
+def test_where_sound_was_forgotten_there_is_no_player(client: Client, job: Path) -> None:
+    """Of the entry, of the value before an amendment, of an answer: each says that its sound was removed."""
+    client.post(f"{BASE}/amend", {"entry": "5", "value": "189", "reason": "misheard"})
+    assert "<audio" in client.get(BASE).text
+    assert "sound removed" not in client.get(BASE).text
+    assert forget_sound(job, utc_now(), "Lene Mark", "asked for")
+    for order in ("doubtful", "time"):
+        html = client.get(f"{BASE}?order={order}").text
+        assert "<audio" not in html
+        assert html.count("sound removed") >= 4
 
 
 def test_the_page_shows_what_others_did_meanwhile(client: Client, job: Path) -> None:

@@ -39,7 +39,7 @@ from assistant.review.jobs_page import search
 from assistant.review.pages import templates
 from assistant.review.summary import Summary
 from assistant.review.timeline import ORDERS, JobView
-from assistant.review.untrusted import entries_in
+from assistant.review.untrusted import Record, entries_in, record_in
 
 LOOPS = 400_000
 """Of a loop that takes about 30 ms of an undisturbed core of ours."""
@@ -84,7 +84,7 @@ def client(large: Path) -> Iterator[Client]:
 
 def test_a_job_of_5000_entries_is_made_ready_in_under_half_a_second(large: Path, tell: Callable[[str], None]) -> None:
     """Read, checked, reported, in order: all that a first look costs but the texts, which are read once."""
-    took = taken_s(lambda: JobView(entries_in(large)).order("doubtful"))
+    took = taken_s(lambda: JobView(record_in(large)).order("doubtful"))
     tell(f"a job of 5,000 entries made ready: {1000 * took:.0f} ms of an undisturbed core")
     assert took < 0.5
 
@@ -155,7 +155,7 @@ def test_what_is_made_of_a_job_grows_no_faster_than_the_job(what: str) -> None:
         )
 
     def look(job: tuple[e.Kept, ...]) -> None:
-        view = JobView(job)
+        view = JobView(Record(job))
         view.rows(view.order("doubtful")[:60])
 
     few, many = kept(500), kept(3000)

@@ -33,8 +33,9 @@ _NAME_BY_MARK = {
 """ISO/IEC 15424: the symbology's letter, or with its modifier where that changes what the text means."""
 
 
-_ZXING_FORMATS = "EAN13,EAN8,UPCA,UPCE,Code128,Code39,Code93,ITF,DataBar,DataBarExpanded,DataMatrix,QRCode"
-"""What packets carry; looking for all that zxing knows takes twice the time."""
+_ZXING_FORMATS = "EAN13,EAN8,UPCA,UPCE,Code128,Code39Std,Code93,ITF,DataBar,DataBarExpanded,DataMatrix,QRCode"
+"""What packets carry; looking for all that zxing knows takes twice the time. Code 39 as it stands: `/A` may also be one sign of
+its full ASCII, which zbar does not know, and a part number's slash is meant as one."""
 _BEYOND_ZBAR = "DataBar,DataBarExpanded,DataMatrix"
 """Those of them that zbar is not asked for: half the time of all of them."""
 
@@ -66,6 +67,17 @@ def is_another_product(label: Label, agreed: Iterable[Label]) -> bool:
     """
     products = {other for other in agreed if other.symbology in PRODUCT_SYMBOLOGIES}
     return label.symbology in PRODUCT_SYMBOLOGIES and not products <= {label}
+
+
+def lost_its_accents(label: Label, others: Iterable[Label]) -> bool:
+    """Whether it is another one of these without FNC4, which adds 128 to a character (ISO/IEC 15417, from memory).
+
+    zbar passes it over, and reads an accented letter as some plain sign.
+    """
+    accented = (other.text for other in others if other.symbology == label.symbology and not other.text.isascii())
+    return label.symbology == "CODE-128" and any(
+        label.text == "".join(chr(ord(c) & 0x7F) for c in text) for text in accented if text.isprintable()
+    )
 
 
 def _label(symbology: str, text: str) -> Label | None:

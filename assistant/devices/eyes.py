@@ -1,7 +1,8 @@
 """Looking at the camera until a label is sure, or the time is up: what *part* starts.
 
 Sure is a label of which two frames gave the same text, and that the reader trusts: one decoder may take the same bars for
-the same wrong text in every frame. What was read beside it gets a few frames more to be sure as well,
+the same wrong text in every frame. When one is, the picture that shows it is read once as a still is, for the lot or the date
+beside it. What was read beside it gets a few frames more to be sure as well,
 unless it can only be another product: a packet may carry its product in one symbol and its lot in another. A still picture
 has one frame only: there a symbol with a check digit or character is sure at once, and one without it when both decoders
 read the same.
@@ -37,6 +38,9 @@ class SecondOpinion(Protocol):
 
     def trusts(self, label: Label) -> bool:
         """Whether this label was read in more ways than one since then."""
+
+    def agreed_in(self, picture: Picture) -> tuple[Label, ...]:
+        """What is sure in this one picture, however long that takes."""
 
     def confirms(self, picture: Picture, label: Label) -> bool:
         """Whether all of them read this label from this picture."""
@@ -102,7 +106,7 @@ def _look(
         if sure and not (more and waited_for):
             break
     if shows is not None:
-        return Seen(sure, png(shows))
+        return _seen_closely(reader, shows, sure)
     if not votes:
         return _nothing(last)
     often = max(votes.values()) >= FRAMES_THAT_AGREE
@@ -111,6 +115,20 @@ def _look(
 
 def _trusts(reader: LabelReader, label: Label) -> bool:
     return not isinstance(reader, SecondOpinion) or reader.trusts(label)
+
+
+def _seen_closely(reader: LabelReader, picture: Picture, sure: tuple[Label, ...]) -> Seen:
+    """With what else stands on the packet, perhaps smaller or worn, as its lot or date: looked for once, as in a still.
+
+    Where the still has another text of that kind in the place of a sure one, neither is believed.
+    """
+    closely = reader.agreed_in(picture) if isinstance(reader, SecondOpinion) else ()
+    kinds = {label.symbology for label in closely}
+    if any(label.symbology in kinds and label not in closely for label in sure):
+        return _nothing(picture, ENGLISH.phrase("label unsure"))
+    return Seen(
+        (*sure, *(one for one in closely if one not in sure and not is_another_product(one, sure))), png(picture)
+    )
 
 
 def _frames(camera: Camera, seconds: float, clock: Callable[[], float]) -> Iterator[Picture]:

@@ -7,8 +7,8 @@ zxing looks for the symbols that zbar does not read.
 
 A misprint, a fold or a bent packet gives the same wrong text frame after frame, with the same decoder on the same picture:
 that two frames agree says little. A linear label is trusted where it was read in two ways, by two decoders or on two rungs
-of the ladder, as in a still. Where two frames gave it in one way only, the ladder is climbed with one of them, once in
-`CLOSER_EVERY` frames. Rivals in one frame are left out, both.
+of the ladder, as in a still, and in more ways than its rivals. Where two frames gave it in one way only, the ladder is
+climbed with one of them, once in `CLOSER_EVERY` frames. Rivals in one frame are left out, both.
 """
 
 from __future__ import annotations
@@ -19,10 +19,18 @@ from itertools import chain, cycle
 
 from assistant.core.events import Label
 from assistant.core.labels.meaning import carries_check
-from assistant.devices.decoders import MATRIX, Decoder, ZbarDecoder, ZxingDecoder, maybe_upc_e
+from assistant.devices.decoders import (
+    MATRIX,
+    Decoder,
+    ZbarDecoder,
+    ZxingDecoder,
+    is_another_product,
+    lost_its_accents,
+    maybe_upc_e,
+)
 from assistant.devices.preparation import LADDER, Prepared, Rung, as_it_is
 from assistant.devices.protocols import Picture
-from assistant.devices.symbol_places import Found, unrivalled
+from assistant.devices.symbol_places import Found, are_rivals, unrivalled
 
 Attempt = tuple[Rung, Decoder]
 
@@ -47,13 +55,14 @@ class FrameReading:
         self._turns: Iterator[Attempt] = cycle([attempt for hard in harder for attempt in (plain, hard)])
         self._first: tuple[Attempt, ...] = ()
         self._ways: defaultdict[Label, set[Attempt]] = defaultdict(set)
+        self._rivals: defaultdict[Label, set[Label]] = defaultdict(set)
         self._frames_of: Counter[Label] = Counter()
         self._until_closer = 0
 
     def read(self, picture: Picture) -> tuple[Label, ...]:
         """The labels of a grey picture, each once."""
         found = self._noted((as_it_is, self.zbar), as_it_is(picture))
-        if not found or not all(self.trusts(one.label) for one in found):
+        if not found or any(map(self._is_waited_for, self._ways)):
             found += self._one_more(picture)
         elif next(self._both_turns):
             found += self.beside_zbar.decode(picture)
@@ -62,15 +71,20 @@ class FrameReading:
         if self._until_closer <= 0 and any(map(self._is_doubted, found)):
             self._until_closer = CLOSER_EVERY
             found += self._closer(picture)
+        for one in found:
+            self._rivals[one.label].update(other.label for other in found if are_rivals(one, other))
         return unrivalled(found)
 
     def trusts(self, label: Label) -> bool:
-        """Whether it was read in two ways in this look (where its symbol hardly checks itself, by two decoders), or corrects
-        its own errors."""
+        """Whether it was read in two ways in this look (where its symbol hardly checks itself, by two decoders), and in more
+        than any other text of the same symbol; or corrects its own errors."""
+        if label.symbology in MATRIX:
+            return True
         ways = self._ways[label]
-        if maybe_upc_e(label) or not carries_check(label):
-            return label.symbology in MATRIX or len({id(decoder) for _, decoder in ways}) > 1
-        return label.symbology in MATRIX or len(ways) > 1
+        weak = maybe_upc_e(label) or not carries_check(label)
+        enough = len({id(decoder) for _, decoder in ways} if weak else ways) > 1
+        ahead = all(len(self._ways[rival]) < len(ways) for rival in self._rivals[label])
+        return enough and ahead and not lost_its_accents(label, self._ways)
 
     def close(self) -> None:
         """Let go of the decoders; may be called twice."""
@@ -101,6 +115,12 @@ class FrameReading:
         for one in found:
             self._ways[one.label].add(attempt)
         return found
+
+    def _is_waited_for(self, label: Label) -> bool:
+        """Neither trusted nor anything else of what is."""
+        trusted = [other for other in self._ways if self.trusts(other)]
+        rival = any(other in self._rivals[label] for other in trusted)
+        return label not in trusted and not rival and not is_another_product(label, trusted)
 
     def _is_doubted(self, one: Found) -> bool:
         return self._frames_of[one.label] >= CLOSER_AFTER and not self.trusts(one.label)

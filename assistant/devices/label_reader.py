@@ -17,10 +17,18 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from assistant.core.events import Label
 from assistant.core.labels.meaning import carries_check
-from assistant.devices.decoders import MATRIX, Decoder, ZbarDecoder, ZxingDecoder, is_another_product, maybe_upc_e
+from assistant.devices.decoders import (
+    MATRIX,
+    Decoder,
+    ZbarDecoder,
+    ZxingDecoder,
+    is_another_product,
+    lost_its_accents,
+    maybe_upc_e,
+)
 from assistant.devices.frame_reading import FrameReading
 from assistant.devices.linear_codes.reading import read_linear
-from assistant.devices.preparation import LADDER, Matrix, grey, turned_straight
+from assistant.devices.preparation import LADDER, Matrix, at_least, grey, turned_straight
 from assistant.devices.protocols import Picture
 from assistant.devices.symbol_places import Found, are_rivals
 
@@ -46,10 +54,12 @@ class ZbarReader:
 
     def read(self, picture: Picture) -> tuple[Label, ...]:
         """The labels that are found, each once."""
-        flat = grey(picture)
-        if min(flat.shape) < LEAST_PX:
-            return ()
+        flat = at_least(LEAST_PX, grey(picture))
         return self._read_still(flat) if self._frames is None else self._frames.read(flat)
+
+    def agreed_in(self, picture: Picture) -> tuple[Label, ...]:
+        """What a still of this picture would have agreed on, however long it takes."""
+        return self._votes_on(at_least(LEAST_PX, grey(picture))).agreed
 
     def trusts(self, label: Label) -> bool:
         """Whether the frames since `begin` gave this label in two ways, as a still must."""
@@ -57,6 +67,10 @@ class ZbarReader:
 
     def _read_still(self, picture: Picture) -> tuple[Label, ...]:
         """What is agreed on; else what our own reader finds; else what carries no check."""
+        votes = self._votes_on(picture)
+        return votes.agreed or _each_once(read_linear(picture)) or votes.unchecked()
+
+    def _votes_on(self, picture: Picture) -> _Votes:
         votes, straight = _Votes(), False
         for rung in LADDER.values():
             if (prepared := rung(picture)) is not None:
@@ -66,7 +80,7 @@ class ZbarReader:
             straight = straight or rung is turned_straight
             if votes.settled(straight=straight):
                 break
-        return votes.agreed or _each_once(read_linear(picture)) or votes.unchecked()
+        return votes
 
     def confirms(self, picture: Picture, label: Label) -> bool:
         """Whether both decoders, each by itself, read this label from this picture."""
@@ -111,16 +125,21 @@ class _Votes:
         return tuple(label for label in self._by if not carries_check(label) and self._ahead(label))
 
     def _open(self) -> tuple[Label, ...]:
-        """Those that may yet be agreed on: neither another product nor a rival of one that is."""
-        left = (label for label in self._by if label not in self.agreed and not is_another_product(label, self.agreed))
-        return tuple(label for label in left if self._rivals(label).isdisjoint(self.agreed))
+        """Those that may yet be agreed on: no rivals of one that is; nor, where a decoder does not say where it stands, another
+        product; nor what is read without its accents."""
+        left = (label for label in self._by if label not in self.agreed and not lost_its_accents(label, self._by))
+        somewhere = (label for label in left if self._has_place(label) or not is_another_product(label, self.agreed))
+        return tuple(label for label in somewhere if self._rivals(label).isdisjoint(self.agreed))
+
+    def _has_place(self, label: Label) -> bool:
+        return all(one.corners.size for one in self._found[label])
 
     def _ahead(self, label: Label) -> bool:
         return all(len(self._by[rival]) < len(self._by[label]) for rival in self._rivals(label))
 
     def _rivals(self, label: Label) -> set[Label]:
-        """What else the symbol was read as, on any rung."""
-        found = self._found.items()
+        """What else the symbol was read as, on any rung; less what is the same without its accents."""
+        found = [(other, at) for other, at in self._found.items() if not lost_its_accents(other, self._found)]
         return {other for other, at in found if any(are_rivals(a, b) for a in at for b in self._found[label])}
 
 
@@ -144,7 +163,7 @@ def _reads(decoder: Decoder, picture: Picture, label: Label) -> bool:
 class ScriptedReader:
     """The double: each picture gives the next labels of a list, none after its end.
 
-    `confirmed` are sure at once; `doubted` are read in one way only, however often.
+    `confirmed` are sure at once; `doubted` are read in one way only, however often; `closely` is what a closer look gives.
     """
 
     def __init__(
@@ -152,9 +171,11 @@ class ScriptedReader:
         script: Sequence[tuple[Label, ...]],
         confirmed: frozenset[Label] = frozenset(),
         doubted: frozenset[Label] = frozenset(),
+        closely: tuple[Label, ...] = (),
     ) -> None:
         self._script: Iterator[tuple[Label, ...]] = iter(script)
         self._doubted = doubted
+        self._closely = closely
         self._confirmed = confirmed
 
     def read(self, picture: Picture) -> tuple[Label, ...]:  # noqa: ARG002 (the protocol's)
@@ -167,6 +188,10 @@ class ScriptedReader:
     def trusts(self, label: Label) -> bool:
         """As the script says."""
         return label not in self._doubted
+
+    def agreed_in(self, picture: Picture) -> tuple[Label, ...]:  # noqa: ARG002 (the protocol's)
+        """As the script says."""
+        return self._closely
 
     def confirms(self, picture: Picture, label: Label) -> bool:  # noqa: ARG002 (the protocol's)
         """As the script says."""

@@ -49,6 +49,12 @@ def grey(picture: Picture) -> Picture:
     return cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)  # type: ignore[no-any-return]
 
 
+def at_least(least_px: int, picture: Picture) -> Picture:
+    """The same, its last row and column repeated until it is so high and so broad: of a strip of bars a line is enough."""
+    missing = [max(0, least_px - size) for size in picture.shape]
+    return np.pad(picture, [(0, n) for n in missing], mode="edge") if any(missing) else picture
+
+
 @dataclass(frozen=True)
 class Bars:
     """Where the picture looks most like bars: its middle in pixels, and which way the reading goes.

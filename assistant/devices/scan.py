@@ -14,6 +14,7 @@ from pathlib import Path
 from assistant.core.events import Label
 from assistant.core.labels.meaning import LabelMeaning, read_label
 from assistant.core.labels.packet import packets_in
+from assistant.core.problems import CallProblem
 from assistant.devices.camera import check_pictures, read_picture
 from assistant.devices.eyes import is_sure
 from assistant.devices.frame_quality import measure_frame
@@ -45,7 +46,11 @@ class ScanRow:
 
 
 def scan_pictures(paths: Sequence[Path], reader: LabelReader, today: date) -> tuple[ScanRow, ...]:
-    """All rows, in the order of the pictures. Raises CallProblem for a missing or broken picture."""
+    """All rows, in the order of the pictures. Raises CallProblem for a missing or broken picture, and for a folder."""
+    for path in paths:
+        if path.is_dir():
+            what = "that is a folder, and no picture"
+            raise CallProblem(what, where=str(path), do=f"name the pictures in it, such as {path}/*.png")
     check_pictures(paths)
     return tuple(row for path in paths for row in _rows(path, reader, today))
 

@@ -1,7 +1,7 @@
 """What the eyes see, in a window (`--window`): the frame, where bars are, and the labels read so far.
 
 The window lives in a process of its own, which gets JPEG pictures through a pipe: a windowing library that hangs, or is
-closed by its cross, must not touch the job. Run as a program, this file is that process.
+closed by its cross, must not touch the job: nobody waits for it. Run as a program, this file is that process.
 """
 
 from __future__ import annotations
@@ -10,8 +10,10 @@ import os
 import struct
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any, BinaryIO
+from contextlib import suppress
+from typing import IO, Any, BinaryIO
 
 from assistant.core.events import Label
 from assistant.core.problems import DeviceTrouble
@@ -20,6 +22,8 @@ from assistant.devices.preparation import grey, strongest_bars
 from assistant.devices.protocols import Picture
 
 TITLE = "layup: the eyes"
+CLOSED_WITHIN_S = 2.0
+"""Seconds that a window which was ended is waited for, so that its process is cleared away; then it is left alone."""
 COMMAND = (sys.executable, "-m", "assistant.devices.window")
 _LENGTH = struct.Struct(">I")
 _YELLOW, _BLACK = (0, 230, 255), (0, 0, 0)
@@ -33,29 +37,45 @@ class EyesWindow:
             raise DeviceTrouble("there is no screen for a window", where="--window", do="leave --window away")
         self._command = tuple(command)
         self._process: subprocess.Popen[bytes] | None = None
+        self._sending: threading.Thread | None = None
 
     def show(self, picture: Picture, labels: tuple[Label, ...]) -> None:
-        """The frame as it is now. A window that has gone is opened again with the next look."""
-        if self._process is None:
-            self._process = subprocess.Popen(self._command, stdin=subprocess.PIPE, stderr=subprocess.DEVNULL)
-        assert self._process.stdin is not None
-        try:
-            self._process.stdin.write(sent(drawn(picture, labels)))
-            self._process.stdin.flush()
-        except OSError:
+        """The frame as it is now; returns at once. Dropped while the window has not taken the one before. A window that has
+        gone is opened again with the next look."""
+        if self._sending is not None and self._sending.is_alive():
             return
+        frame = sent(drawn(picture, labels))
+        if self._process is None:
+            try:
+                self._process = subprocess.Popen(self._command, stdin=subprocess.PIPE, stderr=subprocess.DEVNULL)
+            except OSError:
+                return
+        assert self._process.stdin is not None
+        self._sending = threading.Thread(target=_send, args=(self._process.stdin, frame), name="window", daemon=True)
+        self._sending.start()
 
     def close(self) -> None:
         """Take the window away; may be called twice."""
         process, self._process = self._process, None
-        if process is not None:
-            process.kill()
-            process.wait()
+        sending, self._sending = self._sending, None
+        if process is None:
+            return
+        process.kill()
+        with suppress(subprocess.TimeoutExpired):
+            process.wait(CLOSED_WITHIN_S)
+        if sending is not None:
+            sending.join(CLOSED_WITHIN_S)
+        if sending is None or not sending.is_alive():  # else closing would wait for it
             assert process.stdin is not None
-            try:
+            with suppress(OSError):
                 process.stdin.close()
-            except OSError:
-                return
+
+
+def _send(pipe: IO[bytes], frame: bytes) -> None:
+    """Waits for as long as the pipe is full."""
+    with suppress(OSError):
+        pipe.write(frame)
+        pipe.flush()
 
 
 def drawn(picture: Picture, labels: tuple[Label, ...]) -> Picture:

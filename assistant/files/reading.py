@@ -86,6 +86,12 @@ def sounds(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]:
         )
 
 
+def clips(connection: sqlite3.Connection, path: Path) -> frozenset[str]:
+    """The SHA-256 of every clip that is in the file. Of the index alone: no clip is read."""
+    with _readable(path):
+        return frozenset(name for [name] in connection.execute("SELECT sha256 FROM clip"))
+
+
 def signatures(connection: sqlite3.Connection, path: Path) -> tuple[Signature, ...]:
     """The signatures, unchecked, in order; none in a file of version 1."""
     with _readable(path):

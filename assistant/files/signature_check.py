@@ -8,15 +8,29 @@ from __future__ import annotations
 
 import json
 import re
+import sqlite3
 from collections.abc import Mapping, Sequence
 
 from assistant.files.keys import signature_fits, signed_text
-from assistant.files.stored_rows import Row, SignatureRow
+from assistant.files.stored_rows import Row, SignatureRow, rows_signed, signature_rows
 from assistant.files.verdict import Fault, Signed
 
 SIGNED = b"job signed"
 HEX_64 = re.compile(r"[0-9a-f]{64}")
 SIGNATURE = re.compile(r"[0-9a-f]{128}")
+
+
+def signatures_in(connection: sqlite3.Connection, entries: int) -> tuple[tuple[Signed, ...], Fault | None]:
+    """The signatures of a file whose chain of so many `entries` fits, and what is wrong with the first that does not fit: then
+    none of them counts. As `verify` finds it, without a second look at all else. `connection` gives texts as bytes."""
+    signatures, cut = signature_rows(connection)
+    rows, rows_cut = rows_signed(connection, signatures)
+    if cut or rows_cut:
+        return (), Fault(0, "damaged", cut or rows_cut)
+    by_entry = {signature.entry: signature for signature in signatures}
+    faults = (signature_fault(row, by_entry.get(row.sequence)) for row in rows)
+    fault = next(filter(None, faults), None) or signature_beyond(entries, signatures)
+    return (signed_in(rows, {}) if fault is None else ()), fault
 
 
 def signature_fault(row: Row, signature: SignatureRow | None) -> Fault | None:
@@ -44,14 +58,14 @@ def signature_fault(row: Row, signature: SignatureRow | None) -> Fault | None:
     return None
 
 
-def signature_beyond(rows: Sequence[Row], signatures: Sequence[SignatureRow]) -> Fault | None:
+def signature_beyond(entries: int, signatures: Sequence[SignatureRow]) -> Fault | None:
     """A signature at an entry that is not there: the entries were cut after it was given."""
     for signature in signatures:
         if signature.entry < 1:
             return Fault(0, "signature changed", f"a signature names entry {signature.entry}")
-        if signature.entry > len(rows):
-            says = f"entry {signature.entry} was signed, and the entries end with {len(rows)}"
-            return Fault(len(rows) + 1, "cut short after signing", says)
+        if signature.entry > entries:
+            says = f"entry {signature.entry} was signed, and the entries end with {entries}"
+            return Fault(entries + 1, "cut short after signing", says)
     return None
 
 

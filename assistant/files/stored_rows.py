@@ -9,6 +9,7 @@ import hashlib
 import json
 import re
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from assistant.files.opening import UNREADABLE
@@ -17,6 +18,10 @@ FIRST_PREVIOUS = b"0" * 64
 HEX = re.compile(rb"[0-9a-f]{64}")
 TIME = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z")
 KIND = re.compile(rb"[a-z]+( [a-z]+)*")
+EVERY_ENTRY = "SELECT * FROM entry ORDER BY sequence"
+AT_SIGNATURES = (
+    "SELECT * FROM entry WHERE kind = 'job signed' OR sequence IN (SELECT value FROM json_each(?)) ORDER BY sequence"
+)
 ROW_TYPES = [int, bytes, bytes, int, bytes, bytes, bytes, bytes]
 SIGNATURE_TYPES = [int, bytes, bytes, bytes]
 
@@ -67,17 +72,24 @@ class SignatureRow:
     signature: bytes
 
 
-def entry_rows(connection: sqlite3.Connection) -> tuple[list[Row], str]:
+def entry_rows(
+    connection: sqlite3.Connection, select: str = EVERY_ENTRY, given: tuple[str, ...] = ()
+) -> tuple[list[Row], str]:
     """The entries as far as they can be read, and why no further ("" where all can). `connection` gives texts as bytes."""
     rows: list[Row] = []
     try:
-        for fields in connection.execute("SELECT * FROM entry ORDER BY sequence"):
+        for fields in connection.execute(select, given):
             if [type(field) for field in fields] != ROW_TYPES:
                 return rows, "its columns do not hold what they should"
             rows.append(Row(*fields))
     except UNREADABLE as trouble:
         return rows, f"it cannot be read: {trouble}"
     return rows, ""
+
+
+def rows_signed(connection: sqlite3.Connection, signatures: Sequence[SignatureRow]) -> tuple[list[Row], str]:
+    """Of `entry_rows` those that say that the job was signed, and those at which a signature stands."""
+    return entry_rows(connection, AT_SIGNATURES, (json.dumps([signature.entry for signature in signatures]),))
 
 
 def signature_rows(connection: sqlite3.Connection) -> tuple[list[SignatureRow], str]:

@@ -77,7 +77,7 @@ def _first_misfit(
             fault = clip_fault(row, clips, forgotten) or signature_fault(row, by_entry.get(row.sequence))
         if fault:
             return fault
-    return (signature_beyond(rows, signatures) or extra_clip(rows, clips, forgotten)) if whole else None
+    return (signature_beyond(len(rows), signatures) or extra_clip(rows, clips, forgotten)) if whole else None
 
 
 def _misfit(rows: Sequence[Row], index: int) -> Fault | None:

@@ -118,6 +118,10 @@ class _Stopwatch:
         """As the reader does."""
         return self._reader.trusts(label)
 
+    def agreed_in(self, picture: Picture) -> tuple[Label, ...]:
+        """As the reader does: once a look, and no frame waits for it, so its time is not a frame's."""
+        return self._reader.agreed_in(picture)
+
     def confirms(self, picture: Picture, label: Label) -> bool:
         """As the reader does; only a still needs it."""
         return self._reader.confirms(picture, label)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from statistics import median
@@ -15,14 +16,16 @@ FRAMES_A_SECOND = 15
 
 @dataclass(frozen=True)
 class Trial:
-    """One picture, and what all decoders made of it. wanted: what is there."""
+    """One picture, and what all decoders made of it. wanted: what is there; linear, checked: None where nobody says what kind
+    of symbol it is; named: the symbologies by ours, where that is so and ours alone reads it."""
 
     symbology: str
     damage: str
     wanted: frozenset[str]
-    linear: bool
-    checked: bool
+    linear: bool | None
+    checked: bool | None
     readings: tuple[Reading, ...]
+    named: tuple[str, ...] = ()
 
     def read_by(self, *decoders: str) -> bool:
         """Whether one of them read it."""
@@ -92,14 +95,28 @@ def claims(trials: Sequence[Trial]) -> Iterator[str]:
     either = [t for t in there if t.read_by(*PLAIN)]
     if either:
         yield f"- of {len(either)} that one of the two reads, ours reads {_read(either, OURS)}"
-    neither = [t for t in there if t.linear and not t.read_by(*PLAIN)]
-    yield f"- of {len(neither)} linear codes that both miss, ours reads {_read(neither, OURS)}"
-    checked = [t for t in trials if t.checked]
+    yield _both_miss([t for t in there if not t.read_by(*PLAIN)])
+    known = all(t.checked is not None for t in trials)
+    checked = [t for t in trials if t.checked or not known]
     wrong = ", ".join(f"{name} {sum(t.wrong_by(name) for t in checked)}" for name in (*PLAIN, OURS, CAMERA))
-    yield f"- wrong, of {len(checked)} pictures of checked symbologies or of no label: {wrong}"
+    yield f"- wrong, of {len(checked)} pictures{' of checked symbologies or of no label' if known else ''}: {wrong}"
     frames = [r.ms for t in trials for r in t.readings if r.decoder == CAMERA]
     if frames:
         yield f"- camera: {1000 / median(frames):.0f} frames a second on one core ({FRAMES_A_SECOND} are asked for)"
+
+
+def _both_miss(missed: Sequence[Trial]) -> str:
+    """Of the linear ones where it is known which are; else of all, by what ours names them."""
+    if all(t.linear is not None for t in missed):
+        linear = [t for t in missed if t.linear]
+        return f"- of {len(linear)} linear codes that both miss, ours reads {_read(linear, OURS)}"
+    read = Counter(" and ".join(t.named) for t in missed if t.read_by(OURS))
+    kinds = ", ".join(f"{n} {name}" for name, n in sorted(read.items()))
+    rest = len(missed) - read.total()
+    unread = f"; of what kind those in the other {rest} are, no decoder says" if rest else ""
+    return (
+        f"- of {len(missed)} pictures that both miss, ours reads {read.total()}{f' ({kinds})' if kinds else ''}{unread}"
+    )
 
 
 def _fewer(ours: int, fewest: int) -> str:

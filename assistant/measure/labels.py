@@ -14,18 +14,22 @@ import sys
 import time
 from argparse import Namespace
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing
+from dataclasses import replace
 from datetime import date
 
 from assistant.core.problems import CallProblem
 from assistant.devices.camera import read_picture
+from assistant.devices.label_reader import ZbarReader
 from assistant.devices.preparation import grey
+from assistant.devices.protocols import Picture
 from assistant.measure.label_campaign import CAMERA_OF, campaign
 from assistant.measure.label_folder import Photograph, read_photographs
 from assistant.measure.label_fuzz import measure_parsers
 from assistant.measure.label_pictures import shots
 from assistant.measure.label_plot import plot
-from assistant.measure.label_readings import FRAMES, Decoders
-from assistant.measure.label_scores import Trial, report, scores
+from assistant.measure.label_readings import FRAMES, OURS, Decoders, comparable
+from assistant.measure.label_scores import PLAIN, Trial, report, scores
 from assistant.measure.label_workers import cores, looked_at
 
 Line = Callable[[str], None]
@@ -63,16 +67,25 @@ def measure_labels(args: Namespace, line: Line) -> int:
 
 def _photographed(photographs: Sequence[Photograph], workers: int) -> list[Trial]:
     tell, found = _telling(), list[Trial]()
-    for trial in looked_at(_look_at, photographs, workers):
+    for trial in looked_at(look_at, photographs, workers):
         found.append(trial)
         tell(f"{len(found)} of {len(photographs)} pictures")
     return found
 
 
-def _look_at(decoders: Decoders, one: Photograph) -> Trial:
-    seen = tuple(decoders.readings(grey(read_picture(one.path))))
-    linear = all(text.isprintable() for text in one.wanted)
-    return Trial("any", "photographs", one.wanted, linear, True, seen)
+def look_at(decoders: Decoders, one: Photograph) -> Trial:
+    """What all decoders make of a photograph, and how ours names the symbols that it alone reads."""
+    picture = grey(read_picture(one.path))
+    trial = Trial("any", "photographs", one.wanted, None, None, tuple(decoders.readings(picture)))
+    if trial.read_by(*PLAIN) or not trial.read_by(OURS):
+        return trial
+    return replace(trial, named=_symbologies(picture, one.wanted))
+
+
+def _symbologies(picture: Picture, wanted: frozenset[str]) -> tuple[str, ...]:
+    """How ours names the symbols of these texts. It looks once more: readings are texts alone, and these pictures are few."""
+    with closing(ZbarReader(still=True)) as reader:
+        return tuple(sorted({label.symbology for label in reader.read(picture) if comparable(label.text) in wanted}))
 
 
 def _telling() -> Callable[[str], None]:

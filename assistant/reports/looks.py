@@ -18,6 +18,7 @@ ORDER = (
     "not done",
     "in doubt",
     "corrected",
+    "judged again",
     "doubtful",
     "no part",
     "no photograph",
@@ -136,5 +137,9 @@ def ident(part: Part) -> str:
 
 
 def _turned(c: Correction, title: str, clip: str) -> Look:
-    what = f"{spaced(c.name)}{', ' + c.place if c.place else ''}: {c.old.written} became {c.new}"
-    return Look("corrected", title, f"{what}; {told(c.old.verdict)} became {told(c.new_verdict)}", c.old.by, clip)
+    """A verdict that is another now: of another value, or of the same one, which another value changed."""
+    name = ", ".join(filter(None, (spaced(c.name), c.place)))
+    verdicts = f"{told(c.old.verdict)} became {told(c.new_verdict)}"
+    if c.old.written == c.new and c.old.place == c.place:
+        return Look("judged again", title, f"{name}: {c.new}; {verdicts}", c.old.by, clip)
+    return Look("corrected", title, f"{name}: {c.old.written} became {c.new}; {verdicts}", c.old.by, clip)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from assistant.reports.job_report import JobReport
-from assistant.reports.sections import StepReport
+from assistant.reports.sections import StepReport, Upheld
 from assistant.reports.values import Value, spaced
 from assistant.reports.work_done import alike, together
 
@@ -26,7 +26,8 @@ UNSETTLED = "not settled yet: the shop looks at it again"
 class Measured:
     """Values of one reading that mean the same: `values` are (place or "", value in print); `limit` as in the entries.
 
-    `verdict` is the word of the entries, `means` what it is called here; `unsettled`: the foreman has not let it stand yet.
+    `verdict` is the word of the entries, `means` what it is called here; `unsettled`: the foreman has not let it stand yet;
+    `why`: why he let one that needs somebody stand, in his words, and `who` he is ("" where he wrote nothing).
     """
 
     what: str
@@ -35,33 +36,49 @@ class Measured:
     verdict: str
     means: str
     unsettled: bool
+    why: str = ""
+    who: str = ""
 
     @property
     def bad(self) -> bool:
         """It needs somebody."""
-        return self.verdict not in ("within", "")
+        return _is_bad(self.verdict)
 
 
 def measured(report: JobReport, unsettled: Collection[int]) -> tuple[Measured, ...]:
     """Every current value, those that belong together in one row, in the order of the work."""
-    return tuple(row for _, steps in alike(report.steps) for row in _rows(steps, unsettled))
+    return tuple(row for _, steps in alike(report.steps) for row in _rows(steps, unsettled, report.upheld))
 
 
-def _rows(steps: list[StepReport], unsettled: Collection[int]) -> Iterable[Measured]:
-    sets: dict[tuple[str, str, str, bool], list[tuple[StepReport, Value]]] = {}
+def _rows(steps: list[StepReport], unsettled: Collection[int], upheld: Mapping[int, Upheld]) -> Iterable[Measured]:
+    sets: dict[tuple[str, str, str, bool, tuple[str, str]], list[tuple[StepReport, Value]]] = {}
     for step in steps:
         for value in step.values:
-            key = (value.name, value.limit, value.verdict, value.sequence in unsettled)
+            reason = _reason(value, upheld)
+            key = (value.name, value.limit, value.verdict, value.sequence in unsettled, reason)
             sets.setdefault(key, []).append((step, value))
-    for (name, limit, verdict, open_), found in sets.items():
+    several = len({value.name for step in steps for value in step.values}) > 1
+    for (name, limit, verdict, open_, (why, who)), found in sets.items():
         yield Measured(
-            what=_what([step.title for step, _ in found], name),
+            what=_what([step.title for step, _ in found], name, several=several),
             values=_values(found),
             limit=without_sources(spaced(limit)),
             verdict=verdict,
             means=UNSETTLED if open_ else MEANS.get(verdict, verdict),
             unsettled=open_,
+            why=why,
+            who=who,
         )
+
+
+def _is_bad(verdict: str) -> bool:
+    return verdict not in ("within", "")
+
+
+def _reason(value: Value, upheld: Mapping[int, Upheld]) -> tuple[str, str]:
+    """Why a value that needs somebody was let stand, and who says so. Of others it is not told: doubts are the shop's own."""
+    one = upheld.get(value.sequence) if _is_bad(value.verdict) else None
+    return (one.why, one.who) if one and one.why else ("", "")
 
 
 def without_sources(limit: str) -> str:
@@ -80,10 +97,11 @@ def without_sources(limit: str) -> str:
     return limit if deep else "".join(kept).replace(" ;", ";").strip()
 
 
-def _what(titles: list[str], name: str) -> str:
-    """The step's title where it says what was read, else with the reading's name behind it."""
+def _what(titles: list[str], name: str, *, several: bool) -> str:
+    """The step's title where it says what was read; else with the reading's name behind it, and so where there are several."""
     title, read = together(list(dict.fromkeys(titles))), spaced(name)
-    return title if read.casefold() in title.casefold() else f"{title}: {read}"
+    told = read.casefold() == title.casefold() if several else read.casefold() in title.casefold()
+    return title if told else f"{title}: {read}"
 
 
 def _values(found: list[tuple[StepReport, Value]]) -> tuple[tuple[str, str], ...]:

@@ -56,6 +56,10 @@ class OwnTexts:
         reading = self._reading(step_id, name)
         return reading.ask if reading else ""
 
+    def told(self, step_id: str) -> str:
+        """What that step tells to do, as it was read out, "" where it is not known."""
+        return self._steps[step_id].say if step_id in self._steps else ""
+
     def choices(self, step_id: str, name: str) -> tuple[str, ...]:
         """What that reading may be, where it is one of several words; else nothing."""
         reading = self._reading(step_id, name)

@@ -36,11 +36,14 @@ def spring_needs(report: JobReport, says: tuple[str, ...] = ()) -> tuple[Need, .
 
 
 def finding_words(report: JobReport, finding: Remark) -> tuple[str, bool]:
-    """What was found, and whether these are words as made out; the foreman's own where he wrote any to it."""
+    """What was found, and whether these are words as made out; the foreman's own where he wrote any to a spoken one. What he
+    wrote to the value of a written one is why that value stands (`measured`)."""
+    if finding.written:
+        return finding.words, False
     upheld = report.upheld.get(finding.sequence)
     if upheld is not None and upheld.why:
         return upheld.why, False
-    return finding.words or "told by voice; ask the shop", bool(finding.words) and not finding.written
+    return finding.words or "told by voice; ask the shop", bool(finding.words)
 
 
 def _findings(report: JobReport) -> Iterator[Need]:

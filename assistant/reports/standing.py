@@ -13,6 +13,8 @@ from assistant.reports.open_items import open_items
 KEEPS_SIGNED = (JobSigned, SoundForgotten, JobResumed)
 """Entries after a signature that change nothing of what was signed: the program was started again, sound was removed."""
 
+DRAFT = "DRAFT, not to be relied on"
+
 
 @dataclass(frozen=True)
 class Signature:
@@ -27,17 +29,24 @@ class Signature:
 
 @dataclass(frozen=True)
 class Standing:
-    """`draft`: why the sheet is none to rely on, in sentences, none where it is; `unsettled`: entries that hold it up.
+    """`draft`: why the sheet is none to rely on, in sentences, none where it is; `unsettled`: entries that hold it up;
+    `unproved`: entries that name a signature which does not count.
 
     `entries` and `head` are of the verdict: how many, and the last one's hash; `file` is the job file's bare name.
     """
 
     draft: tuple[str, ...]
     unsettled: frozenset[int]
+    unproved: frozenset[int]
     signatures: tuple[Signature, ...]
     entries: int
     head: str
     file: str
+
+    @property
+    def mark(self) -> str:
+        """What every page of every sheet says of it: "" where it is none of a draft."""
+        return DRAFT if self.draft else ""
 
     @property
     def check(self) -> str:
@@ -52,6 +61,8 @@ def standing_of(report: JobReport, kept: tuple[Kept, ...], verdict: Verdict) -> 
     return Standing(
         draft=tuple(_drafts(len(opened), kept, verdict)),
         unsettled=frozenset(item.sequence for item in opened),
+        unproved=frozenset(k.sequence for k in kept if isinstance(k.entry, JobSigned))
+        - {s.entry for s in verdict.signed},
         signatures=tuple(_signature(one, times) for one in verdict.signed),
         entries=verdict.entries,
         head=verdict.head,
@@ -62,8 +73,13 @@ def standing_of(report: JobReport, kept: tuple[Kept, ...], verdict: Verdict) -> 
 def is_signed(kept: tuple[Kept, ...]) -> bool:
     """Do the entries say so: a signature is among them, and nothing came after it that changes what was signed. Whether it fits
     is `verify`'s to say."""
+    return added_since_signed(kept) == 0
+
+
+def added_since_signed(kept: tuple[Kept, ...]) -> int | None:
+    """How many entries came after the last signature that it would have to cover; None where there is no signature."""
     last = max((k.sequence for k in kept if isinstance(k.entry, JobSigned)), default=0)
-    return last > 0 and not _added_after(last, kept)
+    return _added_after(last, kept) if last else None
 
 
 def _added_after(signature: int, kept: tuple[Kept, ...]) -> int:

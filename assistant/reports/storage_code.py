@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from urllib.parse import unquote
+
 import segno
 
 from assistant.core.problems import CallProblem
@@ -10,6 +13,17 @@ QUIET = 4
 """Light modules around the symbol, as the standard wants."""
 MOST_SIGNS = 600
 """Longer texts make modules that a telephone can no longer tell apart at the size of a tag (common practice, no source)."""
+JOB_CODE = re.compile(r"layup:(?P<name>[^#\s]+)(?:#(?P<begins>[0-9a-f]{0,64}))?", re.IGNORECASE | re.ASCII)
+
+
+def read_code(text: str) -> tuple[str, str] | None:
+    """The job's name, and how a hash of its record begins, out of a code that is no address; None for any other text.
+
+    >>> read_code(" layup:tern%207#0123456789ABCDEF"), read_code("tern 7")
+    (('tern 7', '0123456789abcdef'), None)
+    """
+    found = JOB_CODE.fullmatch(text.strip())
+    return (unquote(found["name"]), (found["begins"] or "").lower()) if found else None
 
 
 def code_path(text: str) -> tuple[str, int]:

@@ -19,6 +19,7 @@ from assistant.reports.embedded import ClipBytes
 from assistant.reports.figures.drawing import shown_signs
 from assistant.reports.job_report import JobReport, report_of
 from assistant.reports.page_templates import day, template
+from assistant.reports.standing import standing_of
 from assistant.reports.storage_code import code_path
 from assistant.reports.storage_state import StorageState, storage_state
 from assistant.reports.text_width import CONDENSED, wrapped
@@ -36,6 +37,12 @@ SIZES_PT = (13, 12, 11, 10, 9, 8, 7)
 """Of what must be done before use: the largest that fits. Whatever does not fit in the smallest is counted."""
 WHY_SIZES_PT = (13, 12, 11, 10)
 LINE = 1.2
+LEFT_GAP_PT = 5.0
+"""Of the rule over how it was left."""
+AS_LEFT = "How it was left:"
+DRAFT_PT = 150.0
+"""At the right end of the job's line."""
+NOTHING_OPEN = "Nothing was left open: see the customer's sheet."
 Paper = Literal["a4", "a6"]
 
 
@@ -52,11 +59,13 @@ class Tag:
 
 @dataclass(frozen=True)
 class Fitted:
-    """What stands in the box: the size of its letters in points, the texts, and how many there was no room for."""
+    """What stands in the box: the size of its letters in points, the texts, how many of these there was no room for; and under
+    them how the machine was left ("" nothing is told, or there is no room)."""
 
     size_pt: int
     texts: tuple[str, ...]
     left_out: int
+    as_left: str = ""
 
 
 @dataclass(frozen=True)
@@ -68,6 +77,7 @@ class Face:
     numbers: str
     whose: str
     job: str
+    draft: str
     when: str
     box: Fitted
     next_look: str
@@ -86,11 +96,13 @@ def tag_html(kept: tuple[Kept, ...], clip: ClipBytes | None, verdict: Verdict, t
     asked = tag or Tag()
     report, link = report_of(kept), link_of(verdict, asked.address)
     storage = storage_state(report, kept)
-    box = fitted(*(texts_of(report, verdict, storage, why=why) for why in (True, False)))
-    return template("tag.html").render(face=_face(report, link, box, asked), paper=asked.paper)
+    reasoned, bare = (texts_of(report, verdict, storage, why=why) for why in (True, False))
+    box = fitted(reasoned, bare, " ".join(storage.tag_says))
+    draft = standing_of(report, kept, verdict).mark
+    return template("tag.html").render(face=_face(report, link, box, draft, asked), paper=asked.paper, as_left=AS_LEFT)
 
 
-def _face(report: JobReport, link: str, box: Fitted, tag: Tag) -> Face:
+def _face(report: JobReport, link: str, box: Fitted, draft: str, tag: Tag) -> Face:
     name_pt, machine = _name(report.machine or "Machine not named")
     code, modules = code_path(link)
     whose = report.customer if tag.full_name else initials(report.customer)
@@ -102,7 +114,8 @@ def _face(report: JobReport, link: str, box: Fitted, tag: Tag) -> Face:
         name_pt=name_pt,
         numbers=cut_to(numbers, 9, ACROSS_PT, 1),
         whose=cut_to(whose or "Customer not named", 13, ACROSS_PT, 1, bold=True),
-        job=cut_to(f"Job: {report.job or 'without a name'}", 9, ACROSS_PT, 1),
+        job=cut_to(f"Job: {report.job or 'without a name'}", 9, ACROSS_PT - (DRAFT_PT if draft else 0), 1),
+        draft=draft,
         when=cut_to(f"{laid} by {by}" if by else laid, 9, ACROSS_PT, 2),
         box=box,
         next_look=cut_to(tag.next_look, 9, LEFT_PT, 2, bold=True),
@@ -143,21 +156,25 @@ def initials(name: str) -> str:
 
 
 def texts_of(report: JobReport, verdict: Verdict, storage: StorageState, *, why: bool) -> tuple[str, ...]:
-    """What must be known before use, the weightiest first; with or without the reasons."""
+    """What must be put right before use, the weightiest first; with or without the reasons."""
     warned = [] if verdict.fault is None else ["The record of this job is not whole: ask the shop."]
     warned += [] if report.finished else ["The work is not finished: ask the shop."]
     before = [f"{item} {item.because}".strip() if why else str(item) for item in storage.before_use]
-    return (*warned, *before, *storage.tag_says) or ("Nothing was left open: see the customer's sheet.",)
+    nothing = "See how it was left, and the customer's sheet." if storage.tag_says else NOTHING_OPEN
+    return (*warned, *before) or (nothing,)
 
 
-def fitted(with_why: tuple[str, ...], without: tuple[str, ...]) -> Fitted:
+def fitted(with_why: tuple[str, ...], without: tuple[str, ...], as_left: str = "") -> Fitted:
     """As large as all of it fits, the reasons only in letters that are read at arm's length; in the smallest letters as many
-    as fit, and one line for how many are left out."""
+    as fit, and one line for how many are left out: how it was left is the first to go."""
     reasoned, bare = (tuple(shown_signs(text) for text in texts) for texts in (with_why, without))
+    as_left = shown_signs(as_left)
+    last = (f"{AS_LEFT} {as_left}",) if as_left else ()
     for texts, sizes in ((reasoned, WHY_SIZES_PT), (bare, SIZES_PT)):
         for size in sizes:
-            if sum(_lines(text, size) for text in texts) * size * LINE <= TALL_PT:
-                return Fitted(size, texts, 0)
+            tall = sum(_lines(text, size) for text in (*texts, *last)) * size * LINE
+            if tall + (LEFT_GAP_PT if last else 0) <= TALL_PT:
+                return Fitted(size, texts, 0, as_left)
     smallest, room = SIZES_PT[-1], int(TALL_PT / (SIZES_PT[-1] * LINE)) - 1
     shown: list[str] = []
     for text in bare:
@@ -165,7 +182,7 @@ def fitted(with_why: tuple[str, ...], without: tuple[str, ...]) -> Fitted:
         if room < 0:
             break
         shown.append(text)
-    return Fitted(smallest, tuple(shown), len(bare) - len(shown))
+    return Fitted(smallest, tuple(shown), len(bare) - len(shown) + len(last))
 
 
 def _lines(text: str, size: int) -> int:

@@ -27,12 +27,14 @@ class Group:
 
 @dataclass(frozen=True)
 class NotDone:
-    """A step that was left or never ended; `reason` in the technician's words, "" where it is kept as sound only."""
+    """A step that was left or never ended; `reason` in the foreman's words where he wrote any to it, else in the technician's
+    as made out (`heard`), "" where it is kept as sound only."""
 
     title: str
     reason: str
     sequence: int
     begun: bool
+    heard: bool = False
 
 
 def groups_of(report: JobReport, procedure_text: str) -> tuple[Group, ...]:
@@ -46,11 +48,14 @@ def groups_of(report: JobReport, procedure_text: str) -> tuple[Group, ...]:
 
 def not_done(report: JobReport) -> tuple[NotDone, ...]:
     """What was left, and the step that the job stands at; steps for other machines are no work of this one."""
-    return tuple(
-        NotDone(step.title, step.reason, step.reason_entry, step.status == "open")
-        for step in report.steps
-        if step.status in ("unable", "open")
-    )
+    return tuple(_left(step, report) for step in report.steps if step.status in ("unable", "open"))
+
+
+def _left(step: StepReport, report: JobReport) -> NotDone:
+    upheld = report.upheld.get(step.reason_entry)
+    own = upheld.why if upheld else ""
+    heard = bool(step.reason) and not own
+    return NotDone(step.title, own or step.reason, step.reason_entry, step.status == "open", heard)
 
 
 def headings_in(procedure_text: str) -> Mapping[str, str]:

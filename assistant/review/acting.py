@@ -6,8 +6,9 @@ lost, and it may be tried again when the job is closed. Every refusal is a CallP
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from re import ASCII, fullmatch
 
 from assistant.core import entries as e
 from assistant.core.entries import Kept
@@ -58,16 +59,28 @@ def answer(path: Path, question: int, words: str, who: str) -> Kept:
         return job_file.append(e.QuestionAnswered(question, words, who), utc_now())
 
 
-def decide(path: Path, finding: int, decision: str, words: str, by: str, on: str, who: str) -> Kept:
-    """The customer's answer to a finding: who of the customer's side gave it, and on which day."""
+def decide(path: Path, finding: int, decision: str, words: str, by: str, on: str, who: str, own: str = "") -> Kept:
+    """The customer's answer to a finding: who of the customer's side gave it, and on which day.
+
+    `own`: what was found, in the foreman's words for the customer's sheet, which then stand there for those that the ears made
+    out: kept before the answer, as the reason for which the finding stands, where they are not what stands there already.
+    """
     by = _needed(by, "the name of who gave the answer", "write who of the customer's side said so")
     if decision not in e.DECISIONS:
         raise CallProblem(f"{decision!r} is no decision", where="decision", do=f"choose {', '.join(e.DECISIONS)}")
-    _day(on)
+    day, words, own = _day(on), _plain(words), _plain(own)
     with _to_write(path) as job_file:
-        if finding not in {f.sequence for f in report_of(job_file.entries()).findings}:
+        report = report_of(job_file.entries())
+        found = next((f for f in report.findings if f.sequence == finding), None)
+        if found is None:
             raise CallProblem("that is no finding of this job", where=f"entry {finding}", do="open the job again")
-        return job_file.append(e.FindingDecided(finding, decision, _plain(words), by, on, who), utc_now())
+        if own and found.written:
+            do = "write why its value stands beside *Keep*"
+            raise CallProblem("the words of that finding are the procedure's own", where=f"entry {finding}", do=do)
+        _possible(day, found.time)
+        if own and own != (report.upheld[finding].why if finding in report.upheld else ""):
+            job_file.append(e.EntryUpheld(finding, own, who), utc_now())
+        return job_file.append(e.FindingDecided(finding, decision, words, by, on, who), utc_now())
 
 
 def sign(path: Path, who: str, passphrase: str, keys: Path) -> Kept:
@@ -125,8 +138,22 @@ def _needed(text: str, what: str, do: str) -> str:
     return text
 
 
-def _day(on: str) -> None:
+def _day(on: str) -> date:
+    """ISO 8601 in its long form of calendar dates alone (5.2.2.1): what a browser sends, and what everybody reads alike."""
     try:
-        date.fromisoformat(on)
+        if not fullmatch(r"\d{4}-\d\d-\d\d", on, ASCII):
+            raise ValueError("another form")
+        return date.fromisoformat(on)
     except ValueError as fault:
         raise CallProblem(f"{on!r} is no day", where="day", do="write it as 2026-11-25") from fault
+
+
+def _possible(day: date, found: str) -> None:
+    """Nobody answers before there is a finding, nor in days to come. Kept times are UTC, and the day is the foreman's own: at
+    `found` it may have been a day earlier (clocks are up to 12 hours behind UTC), and now it may be tomorrow."""
+    first = (datetime.fromisoformat(found) - timedelta(hours=12)).date()
+    last = datetime.now(UTC).date() + timedelta(days=1)
+    if not first <= day <= last:
+        when = f"{day} is before the finding" if day < first else f"{day} is still to come"
+        do = f"write the day on which the customer said so: from {first} to {last}"
+        raise CallProblem(when, where="day", do=do)

@@ -15,7 +15,7 @@ from assistant.core.problems import CallProblem
 from assistant.files.keys import keys_root
 from assistant.review import acting
 from assistant.review.guarding import guarded
-from assistant.review.job_page import Views, row_of, sign_page
+from assistant.review.job_page import Views, how_far, row_of, sign_page
 from assistant.review.pages import by_htmx, job_address, rendered, whole_number
 from assistant.review.roles import Act
 from assistant.review.timeline import ORDERS, JobView
@@ -61,10 +61,11 @@ class Changes:
             )
             for at, sequence in enumerate(touched)
         ]
-        pieces.append(rendered(request, "open_count.html", name=path.stem, view=view, report=view.report, beside=True))
+        pieces.append(rendered(request, "open_count.html", **how_far(path, view), beside=True))
         return HTMLResponse("\n".join(pieces))
 
     def _uphold(self, path: Path, form: FormData, who: str) -> Sequence[int]:
+        refuse_settled(self._views.view(path), number(form, "entry"))
         acting.uphold(path, number(form, "entry"), text(form, "why"), who)
         return (number(form, "entry"),)
 
@@ -84,7 +85,7 @@ class Changes:
     def _decide(self, path: Path, form: FormData, who: str) -> Sequence[int]:
         entry = number(form, "entry")
         words, by, on = text(form, "words"), text(form, "by"), text(form, "on")
-        acting.decide(path, entry, text(form, "decision"), words, by, on, who)
+        acting.decide(path, entry, text(form, "decision"), words, by, on, who, text(form, "own"))
         return (entry,)
 
     async def _sign(self, request: Request) -> Response:
@@ -107,6 +108,13 @@ class Changes:
 
     def _not_done(self, request: Request, path: Path, problem: CallProblem) -> Response:
         return sign_page(request, path, self._views.view(path), problem)
+
+
+def refuse_settled(view: JobView, sequence: int) -> None:
+    """Only what is open can be let stand: anything more would come after a signature for nothing. CallProblem for the rest."""
+    if 1 <= sequence <= len(view.kept) and not view.row(sequence).may_uphold:
+        what = "nothing of it is open that could be kept"
+        raise CallProblem(what, where=f"entry {sequence}", do="open the job again to see what is")
 
 
 def replaced_by(view: JobView, sequence: int) -> int:

@@ -29,7 +29,7 @@ AT_ONCE_S = 0.1
 """So long the page waits for summaries that are not there yet."""
 KEEP_EVERY_S = 5.0
 """How often the thread puts what it has made on the disk."""
-MADE_BY = "layup summaries 2"
+MADE_BY = "layup summaries 3"
 
 
 class Mark(NamedTuple):

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
+from dataclasses import replace
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from assistant.core.entries import opened_in
 from assistant.core.problems import CallProblem
-from assistant.files.keys import keys_root
+from assistant.files.keys import keys_root, known_keys
+from assistant.files.verdict import Signed
 from assistant.reports.figures import MOST_OF_STEPS, figures_of
 from assistant.review import acting
 from assistant.review.clips import SHA256, clip_answer
@@ -21,9 +23,9 @@ from assistant.review.garbage import COLLECTOR
 from assistant.review.guarding import guarded
 from assistant.review.pages import page, whole_number
 from assistant.review.refusals import Refused
-from assistant.review.summary import numbers_of, state_of
+from assistant.review.summary import numbers_of
 from assistant.review.timeline import ORDERS, ROWS_A_PAGE, JobView, Order
-from assistant.review.untrusted import clip_in, entries_in
+from assistant.review.untrusted import clip_in, record_in
 
 VIEWS_KEPT = 8
 """Jobs whose rows are kept ready; each is made anew when its file has changed."""
@@ -54,7 +56,7 @@ class Views:
                 self._made.move_to_end(path.name)
                 return made[1]
         with COLLECTOR.held_back():
-            view = JobView(entries_in(path))
+            view = JobView(record_in(path))
         with self._guard:
             self._made[path.name] = (mark, view)
             while len(self._made) > VIEWS_KEPT:
@@ -84,8 +86,8 @@ class JobPage:
         shown = sequences[(number - 1) * ROWS_A_PAGE : number * ROWS_A_PAGE]
         return page(
             request, "job.html",
-            name=path.stem, view=view, report=view.report, state=state_of(view.report, view.kept),
-            numbers=numbers_of(view.report), order=order, orders=ORDERS, rows=view.rows(shown), page=number, pages=pages,
+            **how_far(path, view), numbers=numbers_of(view.report),
+            order=order, orders=ORDERS, rows=view.rows(shown), page=number, pages=pages,
             count=len(sequences),
         )  # fmt: skip
 
@@ -120,8 +122,19 @@ def sign_page(request: Request, path: Path, view: JobView, problem: CallProblem 
     """The page to sign on, or to make a key on; with `problem`, what kept it from being done (status 400)."""
     has_key = acting.has_key(request.state.who.name, keys_root())
     wrong = f"{problem.what}{problem.do and f': {problem.do}'}." if problem else ""
-    given = {"name": path.stem, "view": view, "report": view.report, "has_key": has_key, "wrong": wrong}
-    return page(request, "sign.html", 400 if problem else 200, **given)
+    return page(request, "sign.html", 400 if problem else 200, **how_far(path, view), has_key=has_key, wrong=wrong)
+
+
+def how_far(path: Path, view: JobView) -> dict[str, Any]:
+    """What the pages are given to say how far a job is; `signer`: the signature that counts, and if its key is known here."""
+    return {"name": path.stem, "view": view, "report": view.report, "state": view.state, "signer": _signer(view)}
+
+
+def _signer(view: JobView) -> Signed | None:
+    if view.state != "signed":
+        return None
+    last = view.signed[-1]
+    return replace(last, known=known_keys(keys_root()).get(last.key, ""))
 
 
 def row_of(view: JobView, sequence: int) -> object:

@@ -14,6 +14,7 @@ from assistant.core.entries import DECISIONS, REASONS
 from assistant.reports.figures.drawing import HOLLOW, PATHS, SHAPES
 from assistant.reports.looks import named, told
 from assistant.reports.page_templates import likely, percent
+from assistant.reports.standing import counted
 from assistant.reports.values import spaced, visible
 from assistant.review.refusals import environment
 
@@ -59,7 +60,7 @@ def templates() -> Environment:
     """Those of the entrance, with the words and shapes of a job. Made once."""
     made = environment().overlay()
     made.filters.update(named=named, told=told, spaced=spaced, visible=visible, percent=percent, likely=likely)
-    made.filters.update(day=day, hour=hour, share=share)
+    made.filters.update(counted=counted, day=day, hour=hour, share=share)
     made.globals.update(shapes=SHAPES, paths=PATHS, hollow=HOLLOW, reasons=REASONS, decisions=DECISIONS)
     return made
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from assistant.core import entries as e
+from assistant.files.verdict import Fault
 from assistant.reports.values import spaced, visible
 
 
-def told_plainly(entry: e.Entry) -> str:
-    """What happened, in a line. Texts are as kept: the page escapes them."""
+def told_plainly(entry: e.Entry, misfit: Fault | None = None) -> str:
+    """What happened, in a line. Texts are as kept: the page escapes them. Where a signature of the file is a `misfit`, none is
+    told as one."""
     match entry:
         case e.JobOpened(program=program, technician=technician):
             return _by(f"job opened, {program}", technician)
@@ -32,10 +34,10 @@ def told_plainly(entry: e.Entry) -> str:
         case e.JobFinished(done=done, unable=unable):
             return f"job finished: {done} done, {unable} unable"
         case _:
-            return _of_persons(entry)
+            return _of_persons(entry, misfit)
 
 
-def _of_persons(entry: e.Entry) -> str:
+def _of_persons(entry: e.Entry, misfit: Fault | None) -> str:
     match entry:
         case e.PartScanned(symbology=symbology, text=text):
             return f"label read, {symbology} {visible(text)}"
@@ -49,6 +51,8 @@ def _of_persons(entry: e.Entry) -> str:
             return f"finding of entry {finding}: {decision}, said {by}; written down by {who}"
         case e.EntryUpheld(entry=about, why=why, who=who):
             return f"entry {about} upheld by {who}{f': {why}' if why else ''}"
+        case e.JobSigned(who=who) if misfit is not None:
+            return f"the entry names {who} for a signature, which is not to be relied on: {misfit.how}"
         case e.JobSigned(who=who, key=key):
             return f"signed by {who}, key {key[:16]}"
         case e.SoundForgotten(clips=clips, why=why):

@@ -8,14 +8,15 @@ from typing import Literal
 
 from assistant.core.entries import Kept
 from assistant.core.problems import LayupProblem
+from assistant.files.verdict import Fault
 from assistant.reports.job_report import JobReport, report_of
 from assistant.reports.open_items import open_items
 from assistant.reports.season_jobs import NAMES_ONE_MACHINE
 from assistant.reports.standing import is_signed
-from assistant.review.untrusted import entries_in
+from assistant.review.untrusted import record_in
 
-State = Literal["open", "to be reviewed", "signed", "cannot be read"]
-STATES: tuple[State, ...] = ("to be reviewed", "open", "signed", "cannot be read")
+State = Literal["open", "to be reviewed", "signed", "signature does not fit", "cannot be read"]
+STATES: tuple[State, ...] = ("to be reviewed", "open", "signed", "signature does not fit", "cannot be read")
 
 
 @dataclass(frozen=True)
@@ -54,13 +55,13 @@ class Summary:
 def summary_of(path: Path) -> Summary:
     """The line for a job file, whatever lies there."""
     try:
-        kept = entries_in(path)
-        report = report_of(kept)
+        record = record_in(path)
+        report = report_of(record.kept)
     except LayupProblem as problem:
         return Summary(path.stem, "cannot be read", problem=problem.what)
     return Summary(
         name=path.stem,
-        state=state_of(report, kept),
+        state=state_of(report, record.kept, record.misfit),
         job=report.job,
         machine=report.machine,
         procedure=report.procedure,
@@ -75,8 +76,11 @@ def summary_of(path: Path) -> Summary:
     )
 
 
-def state_of(report: JobReport, kept: tuple[Kept, ...]) -> State:
-    """Open, finished and to be reviewed, or signed with nothing of weight after it."""
+def state_of(report: JobReport, kept: tuple[Kept, ...], misfit: Fault | None = None) -> State:
+    """Open, finished and to be reviewed, or signed with nothing of weight after it; a signature that does not fit comes before
+    all of that, for `verify` then finds the file not whole."""
+    if misfit is not None:
+        return "signature does not fit"
     if is_signed(kept):
         return "signed"
     return "to be reviewed" if report.finished else "open"

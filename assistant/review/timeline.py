@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 from typing import Literal, TypeVar
@@ -19,13 +19,16 @@ from assistant.core.entries import Kept, opened_in
 from assistant.core.labels.spoken import SPOKEN
 from assistant.reports.figures.told import number_of
 from assistant.reports.job_report import JobReport, report_of
-from assistant.reports.looks import Look
+from assistant.reports.looks import Look, named
 from assistant.reports.open_items import OpenItem, open_items
 from assistant.reports.own_texts import OwnTexts
 from assistant.reports.sections import AskedBack, Decision, Part, Remark, Upheld
+from assistant.reports.standing import added_since_signed
 from assistant.reports.values import Earlier, Value
 from assistant.review.gauge import Gauge, gauge_of
 from assistant.review.row_words import told_plainly
+from assistant.review.summary import state_of
+from assistant.review.untrusted import Record
 
 Order = Literal["doubtful", "open", "time"]
 ORDERS: Mapping[Order, str] = {"doubtful": "doubtful first", "open": "open only", "time": "as it happened"}
@@ -38,16 +41,19 @@ T = TypeVar("T")
 class Row:
     """One entry. What it is not about is None or empty; `plain` tells it where nothing nearer does.
 
-    `asked` is what the assistant had asked for, `choices` what the reading may be where it is one of several words; `replaced`
-    the value's later fate; `media` says what its clip is.
+    `asked` is what the assistant had asked for, `told` what the step told to do, `choices` what the reading may be where it is
+    one of several words; `replaced` the value's later fate, `heading` its reading then; `media` says what its clip is, and
+    `there` which clips the file has still.
     """
 
     sequence: int
     time: str
     step: str
     plain: str
+    heading: str
     value: Value | None
     asked: str
+    told: str
     choices: tuple[str, ...]
     gauge: Gauge | None
     replaced: Earlier | None
@@ -61,6 +67,7 @@ class Row:
     questions: tuple[AskedBack, ...]
     clip: str
     media: str
+    there: frozenset[str]
 
     @property
     def may_uphold(self) -> bool:
@@ -71,10 +78,13 @@ class Row:
 class JobView:
     """A job's entries as rows. Made once for each state of the file; rows are made for a page at a time."""
 
-    def __init__(self, kept: tuple[Kept, ...]) -> None:
-        self.kept = kept
+    def __init__(self, record: Record) -> None:
+        self.kept = kept = record.kept
+        self.signed, self.misfit, self._clips = record.signed, record.misfit, record.clips
         self.report: JobReport = report_of(kept)
         self.open_items = open_items(self.report)
+        self.state = state_of(self.report, kept, record.misfit)
+        self.added_since_signed = added_since_signed(kept)
         self._texts = OwnTexts(opened_in(kept), kept)
 
     @property
@@ -114,9 +124,11 @@ class JobView:
             sequence=sequence,
             time=k.at,
             step=self._titles.get(step, step),
-            plain=told_plainly(k.entry),
+            plain=told_plainly(k.entry, self.misfit),
+            heading=self._named_before.get(sequence, ""),
             value=value,
             asked=self._texts.asked(value.step, value.name) if value else "",
+            told=self._texts.told(value.step) if value else "",
             choices=self._texts.choices(value.step, value.name) if value else (),
             gauge=gauge_of(value, self._numbers.get(_set_of(value), ())) if value else None,
             replaced=self._replaced.get(sequence),
@@ -130,6 +142,7 @@ class JobView:
             questions=self._questions.get(sequence, ()),
             clip=k.clip,
             media=_media(k),
+            there=self._clips,
         )
 
     @cached_property
@@ -143,6 +156,11 @@ class JobView:
     @cached_property
     def _replaced(self) -> Mapping[int, Earlier]:
         return {old.sequence: old for v in self.report.values for old in v.earlier}
+
+    @cached_property
+    def _named_before(self) -> Mapping[int, str]:
+        """The reading of a value that was replaced, at the place where it was kept."""
+        return {old.sequence: named(replace(v, place=old.place)) for v in self.report.values for old in v.earlier}
 
     @cached_property
     def _parts(self) -> Mapping[int, Part]:

@@ -20,6 +20,8 @@ from assistant.core.problems import CallProblem, JobFileBroken
 from assistant.files import reading
 from assistant.files.opening import UNREADABLE, connect_to_read, lacks, unusable
 from assistant.files.schema import rules_in, rules_of
+from assistant.files.signature_check import signatures_in
+from assistant.files.verdict import Fault, Signed
 from assistant.reports.embedded import media_type_of
 
 MOST_BYTES = 2 * 1024**3
@@ -28,6 +30,8 @@ MOST_COPIED_BYTES = 512 * 1024**2
 """Of a file that must be copied to be read: it was taken away from an open job (`connect_to_read`)."""
 MOST_ENTRIES = 10_000
 """A season's job has some hundred."""
+MOST_SIGNATURES = 100
+"""A job is signed once, or once more after each amendment; each takes 0.1 ms to check."""
 MOST_TEXT_BYTES = 24 * 1024**2
 """All bodies together; 5,000 entries have 3 MB."""
 LONGEST_FIELD_BYTES = 32 * 1024**2
@@ -53,10 +57,36 @@ class Clip:
     media_type: str
 
 
+@dataclass(frozen=True)
+class Record:
+    """What stands in a job file: every entry, its signatures where all fit, the first `misfit` where one does not, and the
+    names of the clips that are in it still."""
+
+    kept: tuple[Kept, ...]
+    signed: tuple[Signed, ...] = ()
+    misfit: Fault | None = None
+    clips: frozenset[str] = frozenset()
+
+
+def record_in(path: Path) -> Record:
+    """All of the file but what its clips hold. Raises as `entries_in`."""
+    with _opened(path) as connection:
+        kept = reading.entries(connection, path)
+        clips = reading.clips(connection, path)
+        connection.text_factory = bytes
+        return Record(kept, *signatures_in(connection, len(kept)), clips)
+
+
 def entries_in(path: Path) -> tuple[Kept, ...]:
     """Every entry of the file. Raises CallProblem or JobFileBroken, saying what is wrong with it."""
     with _opened(path) as connection:
         return reading.entries(connection, path)
+
+
+def hashed_so(path: Path, begins: str) -> int:
+    """The first entry whose hash begins so, 0 where none does. Raises as `entries_in`."""
+    with _opened(path) as connection:
+        return next((row.sequence for row in reading.rows(connection, path) if row.sha256.startswith(begins)), 0)
 
 
 def clip_in(path: Path, sha256: str) -> Clip:
@@ -119,6 +149,10 @@ def _check(connection: sqlite3.Connection, path: Path) -> None:
             where=str(path),
             do="see what `layup verify` says of it, and who put it here",
         )
+    if version > 1:
+        [signatures] = connection.execute("SELECT count(*) FROM signature").fetchone()
+        if signatures > MOST_SIGNATURES:
+            raise _too_much(path, f"it has {signatures:,} signatures")
     count, whole, first, longest = connection.execute(
         "SELECT count(*), total(bytes), max(iif(kind IN (?, ?), bytes, 0)), max(iif(kind IN (?, ?), 0, bytes)) "
         "FROM (SELECT kind, length(CAST(body AS BLOB)) + length(CAST(at AS BLOB)) AS bytes FROM entry)",

@@ -1,8 +1,9 @@
 """The labels of one picture, put together: a product in one symbol, its lot or serial in another.
 
 A label that names no product (GS1 lot and serial beside an EAN, an envelope with a lot alone) is a piece. Pieces are given
-to the labels that name one, as long as all of them fit together: one product number at most in the picture, and no two
-lots, serials or dates that differ. Else nobody knows which belongs to which, and every label stands alone.
+to the labels that name one, as long as all of them fit together: one product number at most in the picture (where there is
+none, one part number), and no two lots, serials or dates that differ. Else nobody knows which belongs to which, and every
+label stands alone.
 """
 
 from __future__ import annotations
@@ -37,12 +38,18 @@ def packets_in(labels: Iterable[Label], today: date) -> tuple[Packet, ...]:
     alone = [Packet(label, read_label(label, today)) for label in dict.fromkeys(labels)]
     pieces = [p for p in alone if p.meaning.only_piece]
     products = [p for p in alone if p.meaning.problem is None and not p.meaning.only_piece]
-    if not pieces or not products or len({p.meaning.gtin for p in products if p.meaning.gtin}) > 1:
+    if not pieces or not products or _several(products):
         return tuple(alone)
     if any(_differ(name, (*products, *pieces)) for name in PIECES):
         return tuple(alone)
     whole = [_with(product, pieces) for product in products]
     return (*whole, *(p for p in alone if p not in products and p not in pieces))
+
+
+def _several(products: Sequence[Packet]) -> bool:
+    """Whether they are of more than one product. A part number beside a product number may be another name of it."""
+    gtins = {p.meaning.gtin for p in products if p.meaning.gtin}
+    return len(gtins or {p.meaning.number.upper() for p in products}) > 1
 
 
 def _differ(name: str, packets: Sequence[Packet]) -> bool:

@@ -1,7 +1,8 @@
 """Is this packet the part that the step wants? The answer, and the sentence that is spoken.
 
 Right only where the product number, or failing that the part number, is one that the machine sheet lists for the role.
-Part numbers are compared whole, capitals aside: hyphens and spaces count, and a sheet lists each way of writing one.
+Part numbers are compared whole, capitals aside: hyphens and spaces count, and a sheet lists each way of writing one. A
+number that is listed only less its mod 43 character is not known: one number in 43 ends in that character by chance.
 
 Refused: wrong, already used, past its date. Asked (*affirm* takes it): superseded, an age that nobody can vouch for, the
 same label again where no serial tells two packets apart, not known. Taken at once: right, and learnt in this job.
@@ -110,9 +111,13 @@ def check_part(
     """Judge one packet for the role `wanted`; the sentence is in that language."""
     if meaning.problem is not None:
         return PartAnswer("not known", "", _untrusted(meaning, language))
-    fit = fit_of(meaning, wanted, taken)
+    parts = (wanted, *all_wanted)
+    listed = _as_listed(meaning, parts, taken)
+    fit = fit_of(listed, wanted, taken)
     if not fit:
-        return _misfit(meaning, wanted, all_wanted, taken, language)
+        others = (part for part in parts if part.role != wanted.role)
+        other = next((part for part in others if fit_of(listed, part, taken)), None)
+        return _misfit(meaning, wanted, other, language)
 
     def answer(key: Answer, phrase: str, **named: str) -> PartAnswer:
         return PartAnswer(key, wanted.role, language.phrase(phrase, part=capital(wanted.say), **named))
@@ -123,6 +128,9 @@ def check_part(
     if use_key(meaning) in taken.serials:
         return answer("already used", "part used", serial=spelled(meaning.serial, language))
     doubts = _doubts(meaning, wanted, fit, age, taken, language)
+    if listed is not meaning:
+        longer = language.phrase("longer number", character=spelled(meaning.number[-1], language))
+        doubts = [("not known", longer), *doubts]
     if doubts:
         also = partial(_and_also, language)
         return answer(doubts[0][0], "part doubted", doubts=reduce(also, (text for _, text in doubts)))
@@ -165,13 +173,10 @@ def pieces_left(meaning: LabelMeaning, taken: Taken) -> int:
     return max((meaning.quantity or 1) - before, 0)
 
 
-def _misfit(
-    meaning: LabelMeaning, wanted: WantedPart, all_wanted: Iterable[WantedPart], taken: Taken, language: Language
-) -> PartAnswer:
+def _misfit(meaning: LabelMeaning, wanted: WantedPart, other: WantedPart | None, language: Language) -> PartAnswer:
     def say(phrase: str, **named: str) -> str:
         return language.phrase(phrase, part=wanted.say, **named)
 
-    other = next((part for part in all_wanted if part.role != wanted.role and fit_of(meaning, part, taken)), None)
     if other is not None:
         return PartAnswer("wrong", other.role, say("wrong part", other=other.say))
     if meaning.machine:
@@ -189,6 +194,13 @@ def _said_figures(problem: str, language: Language) -> str:
     return re.sub(r"[0-9]+", lambda figures: spelled(figures[0], language), problem)
 
 
+def _as_listed(meaning: LabelMeaning, parts: Iterable[WantedPart], taken: Taken) -> LabelMeaning:
+    """The label itself; where none of the parts has its number, with what its number is if it ends in a check character."""
+    if not meaning.number_checked or any(fit_of(meaning, part, taken) for part in parts):
+        return meaning
+    return replace(meaning, number=meaning.number_checked)
+
+
 def fit_of(meaning: LabelMeaning, part: WantedPart, taken: Taken = NOTHING_TAKEN) -> Fit:
     """How it fits: by product number where the label and the sheet both give one; else by part number."""
     if _listed(meaning, part.gtins, part.numbers):
@@ -203,5 +215,4 @@ def fit_of(meaning: LabelMeaning, part: WantedPart, taken: Taken = NOTHING_TAKEN
 def _listed(meaning: LabelMeaning, gtins: tuple[str, ...], numbers: tuple[str, ...]) -> bool:
     if meaning.gtin and gtins:
         return meaning.gtin in {gtin14(g) for g in gtins}
-    written = {n.upper() for n in (meaning.number, meaning.number_checked) if n}
-    return not written.isdisjoint(n.strip().upper() for n in numbers)
+    return bool(meaning.number) and meaning.number.upper() in {n.strip().upper() for n in numbers}

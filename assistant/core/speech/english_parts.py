@@ -36,6 +36,7 @@ PARTS: Mapping[str, str] = {
     "and also": "{first}, and {last}",
     "superseded": "but by an old number that was superseded",
     "superseded by": "but by an old number that was superseded, now {number}",
+    "longer number": "but its number ends in one more character, {character}",
     "but": "but {why}",
     "same label": "the same label as one before",
     "wrong part": "Wrong part: that is the {other}. I want the {part}.",

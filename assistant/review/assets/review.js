@@ -20,6 +20,8 @@ function goTo(row) {
   return true;
 }
 
+const whatIsOpen = () => document.getElementById("open")?.textContent.trim().replace(/\s+/g, " ");
+
 // The open row after (or before) this one; at the end of the page the next page is opened, where there is one and anything of
 // the job is open still.
 function goOpen(from, step) {
@@ -33,7 +35,7 @@ function goOpen(from, step) {
   if (address) {
     location.assign(address + (step > 0 ? "#first-open" : "#last-open"));
   } else {
-    told(document.querySelector("#open")?.textContent.trim().replace(/\s+/g, " ") || "No other one is open.");
+    told(whatIsOpen() || "No other one is open.");
   }
   return false;
 }
@@ -71,6 +73,7 @@ function today() {
 }
 
 function keep(row) {
+  if (row?.querySelector(".htmx-request")) return; // something was done to it, and the answer is on its way
   const button = row?.querySelector("[data-keep] button");
   if (button) button.click();
   else told("There is nothing open to keep here.");
@@ -79,7 +82,7 @@ function keep(row) {
 function sign() {
   const link = document.querySelector('a[data-key="s"]');
   if (link) link.click();
-  else told("It cannot be signed while anything is open, and not twice.");
+  else told(whatIsOpen() || "It cannot be signed here.");
 }
 
 const ACTS = {
@@ -93,6 +96,7 @@ const ACTS = {
   q: (row) => openForm(row, "q"),
   d: (row) => openForm(row, "d"),
   w: (row) => openForm(row, "w"),
+  j: () => openForm(document, "j"),
   s: sign,
   "?": () => document.getElementById("keys-shown")?.click(),
 };
@@ -118,12 +122,14 @@ document.addEventListener("keydown", (event) => {
     const row = here();
     if (open) open.open = false;
     if (row) goTo(row);
+    else open?.querySelector("summary").focus();
     return;
   }
   const act = acts()[event.key];
   if (!act || typing(document.activeElement) || !keysOn()) return;
   if (event.key.startsWith("Arrow") && !here()) return; // before a row is chosen the arrows scroll, as everywhere
   event.preventDefault();
+  if (event.repeat && !event.key.startsWith("Arrow")) return; // a key held down acts once: nobody looked at what comes next
   act(here());
 });
 
