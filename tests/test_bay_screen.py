@@ -18,6 +18,7 @@ from typing import Any
 import httpx
 import pytest
 import uvicorn
+from playwright.sync_api import Browser
 
 from assistant.bench.bay_board import BayBoard, BoardThread
 from assistant.core.effects import Effect
@@ -27,6 +28,7 @@ from assistant.files.bay_board import Board, BoardWriter, Saying, Step, Value, b
 from assistant.files.job_file import JobFile
 from assistant.review import bay
 from assistant.review.gate import GateSettings, gated, guarded_routes
+from tests.review_keys import browser
 from tests.test_bay_board import Spoken
 
 CHROMIUM = Path("/usr/bin/chromium")
@@ -326,21 +328,16 @@ def test_texts_are_never_markup(at: str, writer: BoardWriter) -> None:
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    if not CHROMIUM.exists():
-        pytest.skip("Debian's Chromium is not installed")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as started:
-        chromium = started.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        yield chromium
-        chromium.close()
+def chromium() -> Iterator[Browser]:
+    """One for all tests of this file."""
+    with browser() as started:
+        yield started
 
 
 @pytest.fixture
-def wall(browser: Any) -> Iterator[Any]:
+def wall(chromium: Browser) -> Iterator[Any]:
     """The full-HD wall screen; afterwards nothing may have been complained of (a breach of the policy is)."""
-    context = browser.new_context(viewport={"width": WALL_PX, "height": WALL_HIGH_PX})
+    context = chromium.new_context(viewport={"width": WALL_PX, "height": WALL_HIGH_PX})
     page = context.new_page()
     complaints: list[str] = []
     page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
@@ -435,14 +432,14 @@ def test_lost_touch_is_told(tmp_path: Path, writer: BoardWriter, wall: Any) -> N
 
 @pytest.mark.parametrize("width", [WALL_PX, 360])
 @pytest.mark.parametrize("running", [0, 1, 2])
-def test_axe_finds_no_fault(at: str, tmp_path: Path, browser: Any, width: int, running: int) -> None:
+def test_axe_finds_no_fault(at: str, tmp_path: Path, chromium: Browser, width: int, running: int) -> None:
     """WCAG by axe-core, the contrast of 7:1 (1.4.6) with it, on the wall and on a phone; nothing wider than the screen."""
     from axe_core_python.sync_playwright import Axe
 
     writers = [BoardWriter(tmp_path / f"job {n}.job") for n in range(running)]
     for writer in writers:
         writer.show(FULL)
-    context = browser.new_context(viewport={"width": width, "height": WALL_HIGH_PX if width == WALL_PX else 740})
+    context = chromium.new_context(viewport={"width": width, "height": WALL_HIGH_PX if width == WALL_PX else 740})
     page = context.new_page()
     page.goto(f"{at}/bay")
     page.locator("h1").wait_for()
