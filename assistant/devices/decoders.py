@@ -8,13 +8,13 @@ FNC1 further on is GS (0x1D), all of the UPC family is EAN-13 with its leading z
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from ctypes import POINTER, c_uint, string_at
 from typing import Any, Protocol
 
 from assistant.core.events import Label
 from assistant.core.labels.check_digit import mod10_fault
-from assistant.core.labels.meaning import PRODUCT_SYMBOLOGIES
+from assistant.core.labels.meaning import PRODUCT_SYMBOLOGIES, carries_check
 from assistant.core.problems import DeviceTrouble
 from assistant.devices.protocols import Picture
 from assistant.devices.symbol_places import Corners, Found, corners_of
@@ -58,6 +58,19 @@ and it is found in other symbols' bars."""
 def maybe_upc_e(label: Label) -> bool:
     """Whether the symbol may have been a UPC-E."""
     return label.symbology == "EAN-13" and _FROM_UPC_E.fullmatch(label.text) is not None
+
+
+def read_often_enough(label: Label, by: Sequence[Decoder]) -> bool:
+    """Whether a reading is an answer; `by`: who read it, once for each way (a decoder on a rung).
+
+    A matrix code corrects its own errors; a linear one must come in two ways, and where its symbol hardly checks itself by
+    two decoders.
+    """
+    if label.symbology in MATRIX:
+        return True
+    if maybe_upc_e(label) or not carries_check(label):
+        return len(set(map(id, by))) > 1
+    return len(by) > 1
 
 
 def is_another_product(label: Label, agreed: Iterable[Label]) -> bool:

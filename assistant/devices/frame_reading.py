@@ -18,7 +18,6 @@ from collections.abc import Iterator, Sequence
 from itertools import chain, cycle
 
 from assistant.core.events import Label
-from assistant.core.labels.meaning import carries_check
 from assistant.devices.decoders import (
     MATRIX,
     Decoder,
@@ -26,7 +25,7 @@ from assistant.devices.decoders import (
     ZxingDecoder,
     is_another_product,
     lost_its_accents,
-    maybe_upc_e,
+    read_often_enough,
 )
 from assistant.devices.preparation import LADDER, Prepared, Rung, as_it_is
 from assistant.devices.protocols import Picture
@@ -76,13 +75,12 @@ class FrameReading:
         return unrivalled(found)
 
     def trusts(self, label: Label) -> bool:
-        """Whether it was read in two ways in this look (where its symbol hardly checks itself, by two decoders), and in more
-        than any other text of the same symbol; or corrects its own errors."""
+        """Whether it was read often enough in this look, and in more ways than any other text of the same symbol; or corrects
+        its own errors."""
         if label.symbology in MATRIX:
             return True
         ways = self._ways[label]
-        weak = maybe_upc_e(label) or not carries_check(label)
-        enough = len({id(decoder) for _, decoder in ways} if weak else ways) > 1
+        enough = read_often_enough(label, [decoder for _, decoder in ways])
         ahead = all(len(self._ways[rival]) < len(ways) for rival in self._rivals[label])
         return enough and ahead and not lost_its_accents(label, self._ways)
 

@@ -24,7 +24,7 @@ from assistant.devices.decoders import (
     ZxingDecoder,
     is_another_product,
     lost_its_accents,
-    maybe_upc_e,
+    read_often_enough,
 )
 from assistant.devices.frame_reading import FrameReading
 from assistant.devices.linear_codes.reading import read_linear
@@ -112,7 +112,7 @@ class _Votes:
 
     def count(self) -> None:
         """After a rung: those read often enough, and oftener than their rivals, are agreed on."""
-        enough = (label for label in self._open() if _enough(label, self._by[label]))
+        enough = (label for label in self._open() if read_often_enough(label, self._by[label]))
         self.agreed = (*self.agreed, *[label for label in enough if self._ahead(label)])
 
     def settled(self, *, straight: bool) -> bool:
@@ -141,14 +141,6 @@ class _Votes:
         """What else the symbol was read as, on any rung; less what is the same without its accents."""
         found = [(other, at) for other, at in self._found.items() if not lost_its_accents(other, self._found)]
         return {other for other, at in found if any(are_rivals(a, b) for a in at for b in self._found[label])}
-
-
-def _enough(label: Label, by: list[Decoder]) -> bool:
-    if label.symbology in MATRIX:
-        return True
-    if maybe_upc_e(label) or not carries_check(label):
-        return len(set(map(id, by))) > 1
-    return len(by) > 1
 
 
 def _each_once(labels: Iterable[Label]) -> tuple[Label, ...]:
