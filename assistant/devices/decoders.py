@@ -60,15 +60,15 @@ def maybe_upc_e(label: Label) -> bool:
     return label.symbology == "EAN-13" and _FROM_UPC_E.fullmatch(label.text) is not None
 
 
-def read_often_enough(label: Label, by: Sequence[Decoder]) -> bool:
+def read_often_enough(label: Label, by: Sequence[Decoder], *, has_rivals: bool) -> bool:
     """Whether a reading is an answer; `by`: who read it, once for each way (a decoder on a rung).
 
-    A matrix code corrects its own errors; a linear one must come in two ways, and where its symbol hardly checks itself by
-    two decoders.
+    A matrix code corrects its own errors; a linear one must come in two ways. By two decoders, where its symbol hardly checks
+    itself, or was read otherwise too (`has_rivals`): one decoder takes worn bars for the same other number on rung after rung.
     """
     if label.symbology in MATRIX:
         return True
-    if maybe_upc_e(label) or not carries_check(label):
+    if has_rivals or maybe_upc_e(label) or not carries_check(label):
         return len(set(map(id, by))) > 1
     return len(by) > 1
 

@@ -7,8 +7,8 @@ zxing looks for the symbols that zbar does not read.
 
 A misprint, a fold or a bent packet gives the same wrong text frame after frame, with the same decoder on the same picture:
 that two frames agree says little. A linear label is trusted where it was read in two ways, by two decoders or on two rungs
-of the ladder, as in a still, and in more ways than its rivals. Where two frames gave it in one way only, the ladder is
-climbed with one of them, once in `CLOSER_EVERY` frames. Rivals in one frame are left out, both.
+of the ladder, as in a still; beside rivals by both decoders, and in more ways than they. Where two frames gave it in one way
+only, the ladder is climbed with one of them, once in `CLOSER_EVERY` frames. Rivals in one frame are left out, both.
 """
 
 from __future__ import annotations
@@ -80,8 +80,9 @@ class FrameReading:
         if label.symbology in MATRIX:
             return True
         ways = self._ways[label]
-        enough = read_often_enough(label, [decoder for _, decoder in ways])
-        ahead = all(len(self._ways[rival]) < len(ways) for rival in self._rivals[label])
+        rivals = self._rivals[label]
+        enough = read_often_enough(label, [decoder for _, decoder in ways], has_rivals=bool(rivals))
+        ahead = all(len(self._ways[rival]) < len(ways) for rival in rivals)
         return enough and ahead and not lost_its_accents(label, self._ways)
 
     def close(self) -> None:

@@ -5,9 +5,10 @@ A packet may carry its lot in a symbol of its own, so what else was read by then
 too, unless it can only be another product; and after matrix codes alone, which are read however they lie, linear ones get
 the rung that turns them straight. Matrix codes correct their own errors and are agreed on at once. A linear code that is
 read once only is no answer: each of the decoders now and then takes a worn code for another whose check digit is right too.
-One symbol has one text: readings of one kind at one place are rivals, nothing is agreed on while a rival was read as often,
-and where they still stand level after the last rung neither is given. What is agreed on stays; its rivals are done with.
-The last rung is our own reader of linear codes (`linear_codes`), for what neither can read. A camera's frames: `frame_reading`.
+One symbol has one text: readings of one kind at one place are rivals; of these one is agreed on when both decoders read it
+and it was read oftener than the others, and where they still stand level after the last rung neither is given. What is agreed
+on stays; its rivals are done with. The last rung is our own reader of linear codes (`linear_codes`), for what neither can
+read. A camera's frames: `frame_reading`.
 """
 
 from __future__ import annotations
@@ -112,7 +113,7 @@ class _Votes:
 
     def count(self) -> None:
         """After a rung: those read often enough, and oftener than their rivals, are agreed on."""
-        enough = (label for label in self._open() if read_often_enough(label, self._by[label]))
+        enough = (label for label in self._open() if self._is_enough(label))
         self.agreed = (*self.agreed, *[label for label in enough if self._ahead(label)])
 
     def settled(self, *, straight: bool) -> bool:
@@ -130,6 +131,9 @@ class _Votes:
         left = (label for label in self._by if label not in self.agreed and not lost_its_accents(label, self._by))
         somewhere = (label for label in left if self._has_place(label) or not is_another_product(label, self.agreed))
         return tuple(label for label in somewhere if self._rivals(label).isdisjoint(self.agreed))
+
+    def _is_enough(self, label: Label) -> bool:
+        return read_often_enough(label, self._by[label], has_rivals=bool(self._rivals(label)))
 
     def _has_place(self, label: Label) -> bool:
         return all(one.corners.size for one in self._found[label])
