@@ -296,6 +296,58 @@ def test_the_score_finds_doubled_figures() -> None:
     assert heard(scores) == words
 
 
+@needs_torch
+def test_the_certainty_is_a_probability_among_all_strings_of_number_words() -> None:
+    """Over two outputs only words of one or two units fit: their probabilities and that of silence alone add up to one."""
+    import torch
+    from lexicon import PDFS
+    from scoring import NUMBER_UNITS, log_certainty
+
+    scores = torch.randn(1, 2, PDFS, generator=torch.Generator().manual_seed(4))
+    short = [word for word, units in NUMBER_UNITS.items() if units <= 2]
+    strings = [[], *([word] for word in short), *([one, other] for one in short for other in short)]
+    assert sum(math.exp(log_certainty(scores, words)) for words in strings) == pytest.approx(1)
+
+
+@needs_torch
+def test_every_frame_of_a_batch_is_scored() -> None:
+    """The network gives an output for each of a batch's frames: none of the speech at its ends goes unheard."""
+    import torch
+    from augment import Strength
+    from mixing import Mixer
+    from objective import count_bigram
+    from sampling import Drawn, Segment, batch_of
+
+    said = [[["one.0", "one.1", "one.2"]]]
+    bigram = count_bigram([said], np.random.default_rng(0))
+    batch = batch_of([Drawn([Segment(0, 0, samples)], said, 800, 800) for samples in (9_000, 30_000)], bigram)
+    sound = np.random.default_rng(1).normal(0, 2000, 30_000).astype(np.int16)
+    mixer, network = Mixer([sound], torch.device("cpu"), 1, seed=2), small_network()
+    mixed = mixer.mixed(batch, Strength(), network.shape.context)
+    assert network(mixed.features)[0].shape[1] == batch.frames
+    assert mixed.clean[1, 800:30_800].std() > 100 * mixed.clean[1, :800].std()
+
+
+@needs_torch
+def test_the_teacher_is_whispers_encoder() -> None:
+    """Source: CTranslate2's encoder with the same file, given the same log-mel; and that log-mel is the program's own."""
+    import torch
+    from imitation import Teacher, read_encoder
+
+    ctranslate2 = pytest.importorskip("ctranslate2")
+    if not (model := ROOT / "models/whisper-tiny-en").joinpath("model.bin").exists():
+        pytest.skip("Whisper is not downloaded")
+    from assistant.devices.recognisers.log_mel import log_mel
+
+    sound = np.random.default_rng(3).normal(0, 1, 64_000).cumsum().astype(np.float32) / 2000
+    teacher = Teacher(read_encoder(model / "model.bin"), "cpu")
+    bands = teacher.log_mel(torch.tensor(sound)[None])
+    assert np.abs(bands[0].numpy() - log_mel((sound * 32768).astype(np.int16), 30)).max() < 0.02
+    whisper = ctranslate2.models.Whisper(str(model), device="cpu", compute_type="float32")
+    expected = np.array(whisper.encode(ctranslate2.StorageView.from_array(np.ascontiguousarray(bands)), to_cpu=True))
+    assert np.abs(teacher.encode(bands).numpy() - expected).max() < 0.02
+
+
 # --- features and export ---
 
 

@@ -69,7 +69,7 @@ def test_the_text_that_is_read_in_fewer_ways_than_its_rival_is_not_trusted() -> 
 
 
 def test_one_decoder_alone_is_not_trusted_against_the_other() -> None:
-    """zbar takes the bars for another number on all rungs, zxing reads the right one from the picture as it is: nobody is believed."""
+    """zbar takes the bars for another number on all rungs, zxing reads the right one as it is: nobody is believed."""
     wrong = lines_at(Label("EAN-13", "2930001060421"), 10)
     reader = reading([], [])
     reader.zbar, reader.zxing = On({}, wrong), On({"enlarged": None, "calmed": None, "other": None}, E)

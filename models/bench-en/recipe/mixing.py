@@ -2,13 +2,14 @@
 
 import io
 from multiprocessing import get_context
+from dataclasses import dataclass
 from pathlib import Path
 
 import augment
 import numpy as np
 import torch
 from features import RATE_HZ, STEP, WARPS, Front, mask, resample
-from net import OUTPUT_FRAMES
+from net import OUTPUT_FRAMES, padded
 from pack import Packed
 from sampling import Batch, Pack
 
@@ -35,6 +36,14 @@ def decode_all(path: Path, pack: Pack, processes: int) -> list[np.ndarray]:
     """All recordings, by several processes. Must come before CUDA is used: the processes are forked."""
     with get_context("fork").Pool(processes) as pool:
         return pool.map(decode, [(path.with_suffix(".bin"), one) for one in pack.utterances], chunksize=32)
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """A batch as the network hears it, [B, 3 frames + twice the context, 40], and its clean speech [B, samples]."""
+
+    features: torch.Tensor
+    clean: torch.Tensor
 
 
 class Mixer:
@@ -79,8 +88,8 @@ class Mixer:
         cut, lengths = resample(raw, long[:, 0], speed)
         return cut, lengths.tolist()
 
-    def features(self, batch: Batch, strength: augment.Strength) -> torch.Tensor:
-        """[B, 3 frames + twice the context, 40], augmented."""
+    def mixed(self, batch: Batch, strength: augment.Strength, context: int) -> Mixed:
+        """The batch, augmented; at its ends the frames are repeated as Kaldi does it, so each frame of it is scored."""
         many, samples = len(batch.drawn), batch.frames * OUTPUT_FRAMES * STEP + 400
         sound = torch.zeros(many, samples, device=self.device)
         speech = torch.zeros(many, samples, dtype=torch.bool, device=self.device)
@@ -97,9 +106,9 @@ class Mixer:
                         speech[k, at:end] = True
                     at, number = end, number + 1
         speech |= ~speech.any(1, keepdim=True)
-        sound = sound / 1000 + torch.randn_like(sound) * 1e-3
-        sound = augment.augment(sound, speech, self._noise(many, samples), strength)
+        clean = sound / 1000 + torch.randn_like(sound) * 1e-3
+        sound = augment.augment(clean, speech, self._noise(many, samples), strength)
         likely = np.exp(-0.5 * ((np.arange(len(WARPS)) - len(WARPS) // 2) / 2.2) ** 2)
         warp = torch.tensor(self.draw.choice(len(WARPS), many, p=likely / likely.sum()), device=self.device)
         bands = self.front.log_mel(sound, warp)[:, : OUTPUT_FRAMES * batch.frames]
-        return mask(bands) @ self.front.cosines
+        return Mixed(padded(mask(bands) @ self.front.cosines, context), clean)

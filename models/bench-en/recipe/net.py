@@ -63,8 +63,8 @@ class Network(nn.Module):
         factor = 2 * torch.rand(hidden.shape[0], hidden.shape[1], 1, device=hidden.device) - 1
         return hidden * (1 + 2 * self.dropout * factor)
 
-    def forward(self, features: torch.Tensor) -> tuple[torch.Tensor, torch.Tensor]:
-        """[B, 3 T + 2 context + 0 to 2, 40] to twice [B, T, pdfs]."""
+    def hidden(self, features: torch.Tensor) -> torch.Tensor:
+        """[B, 3 T + 2 context - 2 to 0, 40] to [B, hidden, T]."""
         normal = ((features - self.mean) / self.deviation).transpose(1, 2)
         hidden = self._dropped(self.norms[0](torch.relu(self.first(normal))))
         for k, (narrow, widen) in enumerate(zip(self.narrow, self.widen, strict=True)):
@@ -72,10 +72,18 @@ class Network(nn.Module):
                 hidden = hidden[:, :, ::OUTPUT_FRAMES]
             wide = self._dropped(self.norms[k + 1](torch.relu(widen(narrow(hidden)))))
             hidden = wide + SKIP * hidden[:, :, 1:-1]
+        return hidden
+
+    def heads(self, hidden: torch.Tensor) -> tuple[torch.Tensor, torch.Tensor]:
+        """[B, hidden, T] to twice [B, T, pdfs]: for the objective, and for cross-entropy."""
         return (
             self.output(self.before(hidden)).transpose(1, 2),
             self.output_entropy(self.before_entropy(hidden)).transpose(1, 2),
         )
+
+    def forward(self, features: torch.Tensor) -> tuple[torch.Tensor, torch.Tensor]:
+        """Both heads of `features` [B, 3 T + 2 context - 2 to 0, 40]: twice [B, T, pdfs]."""
+        return self.heads(self.hidden(features))
 
 
 def padded(features: torch.Tensor, context: int) -> torch.Tensor:

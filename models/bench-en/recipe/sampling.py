@@ -36,7 +36,7 @@ KNOWN = frozenset(VOCABULARY) - SOMETIMES_UNKNOWN
 LONGEST_S, SHORTEST_S = 15.5, 0.125
 STATES_STEP, FRAMES_STEP = 32, 24
 """Sizes of graphs and lengths are rounded up to these, so that few shapes occur."""
-MOST_STATES = 1.6e7
+MOST_STATES = 3.2e7
 """Of all squares of a batch's graphs together."""
 
 

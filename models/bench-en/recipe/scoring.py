@@ -1,5 +1,6 @@
 """How many numbers of the development speakers the network hears whole: Viterbi over a free loop of number words."""
 
+import itertools
 import math
 
 import augment
@@ -9,6 +10,7 @@ import torch
 from features import RATE_HZ, Front
 from lexicon import NUMBER_UNITS, UNIT_ID
 from net import Network, padded
+from objective import forward_backward
 from words import NUMBER_WORDS
 
 QUIET_SAMPLES = RATE_HZ // 4
@@ -62,6 +64,36 @@ def heard(scores: npt.NDArray[np.float64]) -> list[str]:
     return [word for word in reversed([*words, STATES[state][0]]) if word]
 
 
+ENTERED = np.exp(COSTS)
+"""[S, S] probabilities of entering a state from another, in the loop of number words."""
+
+
+def log_certainty(scores: torch.Tensor, words: list[str]) -> float:
+    """Log of the probability of `words` among all strings of number words; `scores` [1, T, pdfs]."""
+
+    def log_sum(
+        states: list[int],
+        following: npt.NDArray[np.float64],
+        first: npt.NDArray[np.bool_],
+        last: npt.NDArray[np.bool_],
+    ) -> float:
+        units = torch.tensor([[STATES[state][1] for state in states]], device=scores.device)
+        entering = [torch.tensor(part, dtype=torch.float64, device=scores.device) for part in (following, first, last)]
+        total, _ = forward_backward(scores.double(), units, entering[0], entering[1][None], entering[2][None])
+        return float(total)
+
+    states, path = list(range(len(STATES))), [0]
+    for word in words:
+        begin = next(k for k, (of, _) in enumerate(STATES) if of == word)
+        path += [begin, *itertools.takewhile(lambda k: not BEGINS[k], states[begin + 1 :]), 0]
+    place = np.arange(len(path))
+    ahead, spoken = place - place[:, None], np.array(path) != 0
+    skips = (ahead == 2) & spoken[:, None] & spoken
+    following = ENTERED[np.ix_(path, path)] * ((ahead == 1) | skips)
+    said = log_sum(path, following, place < 2, place >= len(path) - 2)
+    return said - log_sum(states, ENTERED, BEGINS | (np.array(states) == 0), ENDS)
+
+
 class Development:
     """The development numbers, clean and in two noises of `augment` at 10 and 5 dB: always the same."""
 
@@ -78,9 +110,9 @@ class Development:
             }
             self.faint = torch.randn(many, samples, device=device) * FAINT
 
-    def whole(self, network: Network, noise: str = "", ratio_db: float = 0.0) -> int:
-        """How many are right in every word."""
-        right = 0
+    def whole(self, network: Network, noise: str = "", ratio_db: float = 0.0) -> tuple[int, float]:
+        """How many are right in every word, and the mean log probability of what was said."""
+        right, certainty = 0, 0.0
         for k, (words, sound) in enumerate(self.spoken):
             power = float((sound**2).mean().sqrt()) + 1e-9
             taken = torch.nn.functional.pad(sound, (QUIET_SAMPLES, QUIET_SAMPLES))
@@ -90,10 +122,12 @@ class Development:
             with torch.no_grad():
                 scores = network(padded(self.front.mfcc(taken[None]), network.shape.context))[0][0]
             right += heard(scores.double().cpu().numpy()) == words.split()
-        return right
+            certainty += log_certainty(scores[None], words.split())
+        return right, certainty / len(self.spoken)
 
     def report(self, network: Network) -> str:
         """One line."""
-        parts = [f"clean {self.whole(network)}"]
-        parts += [f"{noise} {db} dB {self.whole(network, noise, db)}" for noise in self.noises for db in (10, 5)]
+        asked: list[tuple[str, float]] = [("", 0.0), *[(noise, db) for noise in self.noises for db in (10.0, 5.0)]]
+        scored = [(noise, db, *self.whole(network, noise, db)) for noise, db in asked]
+        parts = [f"{f'{noise} {db:.0f} dB' if noise else 'clean'} {n} ({sure:.2f})" for noise, db, n, sure in scored]
         return f"development numbers whole, of {len(self.spoken)}: " + ", ".join(parts)
