@@ -110,7 +110,9 @@ class Teacher:
         hidden = hidden + sines(hidden.shape[1], self.width).to(hidden)
         for k in range(self.layers):
             hidden = hidden + self._attention(self._norm(hidden, f"layer_{k}/self_attention/layer_norm"), k)
-            inner = functional.gelu(self._linear(self._norm(hidden, f"layer_{k}/ffn/layer_norm"), f"layer_{k}/ffn/linear_0"))
+            inner = functional.gelu(
+                self._linear(self._norm(hidden, f"layer_{k}/ffn/layer_norm"), f"layer_{k}/ffn/linear_0")
+            )
             hidden = hidden + self._linear(inner, f"layer_{k}/ffn/linear_1")
         return self._norm(hidden, "layer_norm").float()
 

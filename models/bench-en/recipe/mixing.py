@@ -1,8 +1,8 @@
 """Recordings and noises on the device, and how a batch of features is made of them."""
 
 import io
-from multiprocessing import get_context
 from dataclasses import dataclass
+from multiprocessing import get_context
 from pathlib import Path
 
 import augment

@@ -142,10 +142,11 @@ def run(
         sums = {name: sums.get(name, 0.0) + made[name] for name in made}
         if trainer.step % options.say_every == 0 or trainer.step in (5, 20, 60):
             memory = torch.cuda.max_memory_allocated() / 1e9 if mixer.device.type == "cuda" else 0.0
+            mean = {name: sums[name] / sums["steps"] for name in ("entropy", "distance")}
             say(
                 f"step {trainer.step}  objective/frame {sums['objective'] / max(1.0, sums['frames']):.4f}"
-                f"  entropy {sums['entropy'] / sums['steps']:.3f}  distance {sums['distance'] / sums['steps']:.3f}  bad {sums['bad']:.0f}  waited {waited:.1f} s"
-                f"  graphs {len(trainer.sums.captured)}  {memory:.1f} GB  rate {rate:.5f}", out,
+                f"  entropy {mean['entropy']:.3f}  distance {mean['distance']:.3f}  bad {sums['bad']:.0f}"
+                f"  waited {waited:.1f} s  graphs {len(trainer.sums.captured)}  {memory:.1f} GB  rate {rate:.5f}", out,
             )  # fmt: skip
             sums, waited = {}, 0.0
         if trainer.step % options.score_every == 0:
