@@ -63,7 +63,7 @@ def is_whole(expectation: Expectation, said: tuple[str, ...]) -> bool:
 
     A value never is: it may be taken back in the same breath. Nor is anything where free words are taken.
 
-    Measured on the tuning speakers with both ears (2026-11-25, the bench model before this one; clean, and impacts at 10 dB):
+    Measured on the tuning speakers with both ears (2026-11-25, an earlier bench model; clean, and impacts at 10 dB):
     of 66 commands at a step 35 ended early, without a cut or another decision; from the end of speech to what was heard
     560 ms instead of 670, on a busy machine; Whisper takes the rest.
 

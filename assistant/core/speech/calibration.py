@@ -45,25 +45,25 @@ class Calibration:
 
 
 VOSK_ALONE = Calibration(
-    {"vosk": Trust(scale=1.18, floor=11.216, misfit=0.0, gap=1.122, silent=0.0)},
-    other=-3.366, lone_word=0.062, rare=-2.57,
+    {"vosk": Trust(scale=1.174, floor=10.996, misfit=0.0, gap=1.158, silent=0.0)},
+    other=-3.984, lone_word=0.33, rare=-2.18,
 )  # fmt: skip
 BOTH = Calibration(
     {
-        "vosk": Trust(scale=0.651, floor=10.674, misfit=0.0, gap=0.58, silent=7.736),
-        "whisper": Trust(scale=0.837, floor=5.148, misfit=0.667, gap=0.231, silent=0.0),
+        "vosk": Trust(scale=0.685, floor=10.24, misfit=0.0, gap=0.808, silent=8.036),
+        "whisper": Trust(scale=0.841, floor=4.23, misfit=0.538, gap=0.269, silent=0.0),
     },
-    other=-6.184, lone_word=0.006, rare=-2.764,
+    other=-5.951, lone_word=-0.261, rare=-2.015,
 )  # fmt: skip
 CALIBRATIONS: Mapping[frozenset[str], Calibration] = {
     frozenset({"vosk", "whisper"}): BOTH,
     frozenset({"vosk"}): VOSK_ALONE,
     frozenset({"whisper"}): Calibration(
-        {"whisper": Trust(scale=1.543, floor=5.63, misfit=1.378, gap=0.687, silent=0.0)},
-        other=-4.265, lone_word=0.381, rare=-3.569,
+        {"whisper": Trust(scale=1.543, floor=5.742, misfit=1.374, gap=0.69, silent=0.0)},
+        other=-4.264, lone_word=0.382, rare=-3.567,
     ),
 }  # fmt: skip
-"""Fitted on 1539 hearings of the tuning speakers (2026-11-25) with the bench model of that day: seven people of AN4, 23 number
+"""Fitted on 1539 hearings of the tuning speakers (2026-11-26) with the bench model of that day: seven people of AN4, 23 number
 utterances in six sounds, each counted four times; readings and commands of eight voices of eSpeak NG in the same sounds, and of
 Kokoro am_michael and af_sarah in three; 297 pieces of talk and single words. For both ears after they compared."""
 
