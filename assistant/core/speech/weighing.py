@@ -128,8 +128,9 @@ def weigh_strings(takes: tuple[Take, ...], same: Callable[[Words], Hashable]) ->
 
 
 def sense_of(means: Callable[[Words], Iterable[Meaning]]) -> Sense[Meaning]:
-    """What strings mean: commands and answers by a word are bare words, values outside of their range are rare."""
-    return Sense(means, lambda m: m.by_word, lambda m: m.implausible)
+    """What strings mean: commands and answers by a word are bare words; values outside of their range, and everyday words that
+    mean nothing here, are seldom said."""
+    return Sense(means, lambda m: m.by_word, lambda m: m.implausible or bool(m.everyday))
 
 
 def _decided(answer: Answer, takes: tuple[Take, ...], evidence: Evidence[Meaning]) -> Decision:
