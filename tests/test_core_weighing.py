@@ -123,6 +123,13 @@ def before(words: str, share: float) -> Evidence[Meaning]:
     return Evidence((Likely(value(words), words, share),), 1.0 - share)
 
 
+@pytest.mark.parametrize(("done", "down", "follows"), [(0.6, 0.4, "command done"), (0.02, 0.9, "unclear")])
+def test_an_everyday_word_beside_a_command_counts_as_seldom_said(done: float, down: float, follows: str) -> None:
+    """What a lone ear gives "down", which means nothing, does not keep *done* from being obeyed, unless it gives it most."""
+    at = Expectation(commands.IN_STEP)
+    assert outcome(weigh(at, (vosk(("done", done), ("down", down)),), STAKES)) == follows
+
+
 def test_what_was_heard_before_counts() -> None:
     """The same again makes it likelier, another value less; both are on record as what they made together."""
     alone = weigh(STEP, (vosk(SURE),), STAKES)
