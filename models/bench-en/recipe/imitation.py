@@ -14,7 +14,7 @@ from typing import BinaryIO
 
 import numpy as np
 import torch
-from features import STEP
+from features import RATE_HZ, STEP
 from net import OUTPUT_FRAMES
 from torch import nn
 from torch.nn import functional
@@ -25,8 +25,9 @@ WHISPER_STEP = 2 * STEP
 """Samples from one of Whisper's frames to the next."""
 FIRST_CENTRE = 200
 """Samples to the middle of the network's first frame; Whisper's first frame is centred on the first sample."""
-WHOLE_SAMPLES = 30 * 16_000
+WHOLE_SAMPLES = 30 * RATE_HZ
 SPOKEN_LEVEL = 0.05
+"""Root mean square that each utterance is brought to, of full scale: that of plain speech (common practice, no source)."""
 
 
 def read_encoder(model: Path) -> dict[str, np.ndarray]:
@@ -62,12 +63,15 @@ def sines(frames: int, width: int) -> torch.Tensor:
 
 
 def whisper_bands() -> np.ndarray:
-    """[201, 80] triangles of unit area on the mel scale of Slaney's Auditory Toolbox (1998), 0 to 8 kHz."""
+    """[201, 80] triangles of unit area on the mel scale of Slaney's Auditory Toolbox (1998), 0 to 8 kHz.
+
+    The program has them too (`assistant/devices/recognisers/log_mel.py`), but is not there where this runs; a test compares.
+    """
     above = 1000 / (200 / 3)
     highest = above + np.log(8000 / 1000) / (np.log(6.4) / 27)
     mel = np.linspace(0, highest, BANDS + 2)
     knots = np.where(mel < above, mel * 200 / 3, 1000 * np.exp(np.log(6.4) / 27 * (mel - above)))
-    hertz = np.arange(WINDOW // 2 + 1)[:, None] * 16_000 / WINDOW
+    hertz = np.arange(WINDOW // 2 + 1)[:, None] * RATE_HZ / WINDOW
     low, peak, high = knots[:-2], knots[1:-1], knots[2:]
     return np.clip(np.minimum((hertz - low) / (peak - low), (high - hertz) / (high - peak)), 0, None) * 2 / (high - low)
 
