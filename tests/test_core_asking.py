@@ -14,7 +14,7 @@ from assistant.core.speech.asking import (
     FAR,
     KEEP,
     KEEP_COMMAND,
-    KEEP_HARMLESS,
+    KEEP_COMMAND_ALONE,
     NEAR,
     ONE_OF_TWO,
     TURNS,
@@ -143,10 +143,9 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     # Commands
     ("a likely command", heard((command("done"), KEEP_COMMAND)), NOTHING_KNOWN, "command done", "a likely command"),
     ("a less likely one", heard((command("done"), KEEP_COMMAND - 0.01)), NOTHING_KNOWN, "unclear", "not likely enough"),
+    ("a command to one ear", heard((command("limits"), KEEP_COMMAND_ALONE), hearings=1), NOTHING_KNOWN, "command limits", ""),
     ("a yes that is in doubt", heard((command("affirm"), SURE), differ=True), NOTHING_KNOWN, "unclear", "may have been a no"),
     ("another on which they differ", heard((command("negative"), SURE), differ=True), NOTHING_KNOWN, "command negative", ""),
-    ("a harmless one", heard((command("limits"), KEEP_HARMLESS)), NOTHING_KNOWN, "command limits", "harmless"),
-    ("a less likely harmless one", heard((command("limits"), KEEP_HARMLESS - 0.01)), NOTHING_KNOWN, "unclear", "not likely"),
     ("a command or a number, even", heard((command("done"), 0.5), (psi(190), 0.5)), NOTHING_KNOWN, "unclear", "not likely"),
 ]  # fmt: skip
 
@@ -160,9 +159,9 @@ def test_what_is_done(_case: str, evidence: Evidence[Meaning], stakes: Stakes, d
 
 
 def test_the_numbers_are_in_their_order() -> None:
-    """What is kept unasked leaves room for no rival that is one of two; a harmless command needs less than another."""
+    """What is kept unasked leaves room for no rival that is one of two."""
     assert 0.0 < TURNS < 1 - KEEP < ONE_OF_TWO < WORTH_A_QUESTION < 1.0
-    assert KEEP_HARMLESS < KEEP_COMMAND < 1.0
+    assert ONE_OF_TWO < KEEP_COMMAND_ALONE < KEEP_COMMAND < 1.0
     assert 0 < NEAR < FAR < 1
 
 

@@ -615,7 +615,7 @@ def test_a_denied_value_is_not_offered_again() -> None:
     bay = at("compression")
     bay.hear_takes(EITHER)
     bay.hear("negative")
-    bay.hear_takes(take("vosk", ("one ninety", 0.5), ("one eight zero", 0.3), ("one six zero", 0.2)))
+    bay.hear_takes(take("vosk", ("one ninety", 0.5), ("one eighty", 0.3), ("one sixty", 0.2)))
     question = bay.state.talk.question
     assert question is not None
     assert [m.readings[0].value for m in question.options] == [190, 160]

@@ -79,11 +79,22 @@ def test_the_shares_and_the_rest_are_everything(pair: tuple[Take, Take]) -> None
 
 def test_forms_of_one_meaning_are_summed() -> None:
     """Two strings that mean 190 lie together nearer than one."""
-    both = distances(heard(VOSK, ("one ninety", 1.0), ("one niner zero", 1.1), ("one eighty", 0.0)), means)
+    both = distances(heard(VOSK, ("one ninety", 1.0), ("one niner zero", 1.1), ("one eighty", 0.0)), means, 0.0)
     assert both == {"180": 0.0, "190": pytest.approx(math.log(math.exp(-1.0) + math.exp(-1.1)))}
     one = of(heard(VOSK, ("one eighty", 0.0), ("one ninety", 1.0)))
     two = of(heard(VOSK, ("one eighty", 0.0), ("one ninety", 1.0), ("one niner zero", 1.0)))
     assert two.share_of("190") > one.share_of("190")
+
+
+def test_what_an_ear_is_given_back_a_word_lifts_the_longer_of_two_strings() -> None:
+    """One word more is worth the nats of a word; where as many words were heard nothing changes."""
+    take = heard(VOSK, ("one oh five", 0.0), ("one oh oh five", 2.0), ("one oh nine", 3.0))
+
+    def as_said(said: Words) -> Iterable[str]:
+        return (" ".join(said),)
+
+    assert distances(take, as_said, 1.5) == {"one oh five": 0.0, "one oh oh five": -0.5, "one oh nine": -3.0}
+    assert distances(take, as_said, 3.0) == {"one oh five": -1.0, "one oh oh five": 0.0, "one oh nine": -4.0}
 
 
 def test_the_words_of_a_meaning_are_those_that_all_ears_make_likeliest() -> None:

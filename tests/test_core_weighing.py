@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from decimal import Decimal
 
 import pytest
@@ -12,6 +13,7 @@ from assistant.core.events import Candidate, Take
 from assistant.core.procedure import Choice, Reading
 from assistant.core.speech import commands
 from assistant.core.speech.asking import KEEP, TURNS
+from assistant.core.speech.calibration import BOTH
 from assistant.core.speech.evidence import Evidence, Likely, Words
 from assistant.core.speech.expectation import Asked, Expectation
 from assistant.core.speech.step_grammar import Meaning, grammar_of, meanings_of
@@ -187,11 +189,12 @@ def takes_of(draw: st.DrawFn, ear: str) -> Take:
 
 
 def best_of(one: Take) -> frozenset[Meaning]:
-    """An ear's likeliest meanings; none for nothing."""
+    """An ear's likeliest meanings, each word given back what the ear charges for it beside another; none for nothing."""
     shares: dict[Meaning, float] = {}
     for c in one.candidates:
         for meaning in meanings_of(STEP, c.words):
-            shares[meaning] = shares.get(meaning, 0.0) + c.share
+            given = math.exp(BOTH.of(one.ear).word * len(c.words))
+            shares[meaning] = shares.get(meaning, 0.0) + c.share * given
     top = max(shares.values(), default=0.0)
     return frozenset(m for m, share in shares.items() if share > top * (1 - 1e-9))
 

@@ -62,6 +62,21 @@ def test_an_ear_that_knows_nothing_counts_for_little() -> None:
     assert found.of("good").scale > 5 * found.of("deaf").scale
 
 
+@pytest.mark.parametrize("charge", [0.0, 1.5, 3.0])
+def test_an_ear_that_charges_for_every_word_gets_it_back(charge: float) -> None:
+    """Where it is as often right about the longer string as its nats tell once the charge is given back, that is found."""
+    rng = random.Random(8)
+    rows = []
+    for _ in range(700):
+        short, *rest = rng.sample(WORDS, 3)
+        nats = rng.uniform(-3.0, 3.0)
+        said = " ".join((short, *rest)) if rng.random() < 1 / (1 + math.exp(-nats)) else short
+        both = (Candidate((short,), 0.0, 0.5), Candidate((short, *rest), nats - charge * len(rest), 0.5))
+        ranked = sorted(both, key=lambda one: -one.logp)
+        rows.append(lone(Take("ear", tuple(ranked)), said))
+    assert fitted(rows, "ear").of("ear").word == pytest.approx(charge, abs=0.3)
+
+
 def test_a_bad_fit_comes_to_tell_of_other_words() -> None:
     """Where talk fits badly and readings well, each nat of misfit speaks for other words."""
     rng = random.Random(7)

@@ -28,6 +28,8 @@ PRIOR = 1e-3
 PEOPLE = 4.0
 """How often an utterance of a person counts (the numbers of AN4): there are few, and synthesised voices flatter Vosk."""
 START_SCALE, START_FLOOR = 0.5, 5.0
+SIGNS = 3
+"""How many signs of other words an ear gives: `evidence.signs`."""
 
 
 @dataclass(frozen=True)
@@ -67,9 +69,11 @@ def fits(rows: Sequence[Row]) -> Iterator[str]:
 
 @dataclass(frozen=True)
 class _Table:
-    """A row as numbers: distances of each meaning by ear, which are right, and the signs of other words."""
+    """A row as numbers: what each ear listed, what that means and which is right, and the signs of other words."""
 
-    near: Floats  # (ears, meanings), minus infinity where the ear did not list it
+    logp: Floats  # (ears, strings), minus infinity where the ear did not list it
+    words: Floats  # (strings,) how many
+    means: npt.NDArray[np.bool_]  # (strings, meanings)
     heard: npt.NDArray[np.bool_]  # (ears,): it listed any
     right: npt.NDArray[np.bool_]  # (meanings,)
     rare: Floats  # (meanings,) 0 or 1
@@ -85,10 +89,14 @@ def fit(rows: Sequence[Row], ears: tuple[str, ...]) -> Calibration:
     tables = [_table(row, ears) for row in rows]
     count = len(ears)
     start = np.concatenate(
-        (np.log([START_SCALE] * count), np.log([START_FLOOR] * count), [-4.0, 0.0, 0.0], np.zeros(3 * count))
+        (np.log([START_SCALE] * count), np.log([START_FLOOR] * count), [-4.0, 0.0, 0.0], np.zeros((SIGNS + 1) * count))
     )
     lowest = (
-        [(-4.0, 1.5)] * count + [(0.0, 3.0)] * count + [(-15.0, 5.0)] * 2 + [(-15.0, 0.0)] + [(0.0, 15.0)] * (3 * count)
+        [(-4.0, 1.5)] * count
+        + [(0.0, 3.0)] * count
+        + [(-15.0, 5.0)] * 2
+        + [(-15.0, 0.0)]
+        + ([(0.0, 15.0)] * SIGNS + [(-5.0, 10.0)]) * count
     )
     found = minimize(_loss, start, args=(tables,), method="L-BFGS-B", bounds=lowest).x
     return _calibration(found, ears)
@@ -96,12 +104,17 @@ def fit(rows: Sequence[Row], ears: tuple[str, ...]) -> Calibration:
 
 def _table(row: Row, ears: tuple[str, ...]) -> _Table:
     takes = [next(take for take in _takes(row, ears) if take.ear == ear) for ear in ears]
-    near = [distances(take, row.sense.means) for take in takes]
+    near = [distances(take, row.sense.means, 0.0) for take in takes]
     meanings = list(dict.fromkeys(m for each in near for m in each))
-    table = [[each.get(m, -math.inf) for m in meanings] for each in near]
+    listed = [{c.words: c.logp for c in take.candidates} for take in takes]
+    strings = list(dict.fromkeys(said for each in listed for said in each))
+    logp = [[each.get(said, -math.inf) for said in strings] for each in listed]
+    means = [[m in set(row.sense.means(said)) for m in meanings] for said in strings]
     best = max(meanings, key=lambda m: sum(each.get(m, -START_FLOOR) for each in near), default=None)
     return _Table(
-        np.array(table, float).reshape(len(ears), len(meanings)),
+        np.array(logp, float).reshape(len(ears), len(strings)),
+        np.array([len(said) for said in strings], float),
+        np.array(means, bool).reshape(len(strings), len(meanings)),
         np.array([bool(each) for each in near]),
         np.array([m in row.meant for m in meanings], bool),
         np.array([row.sense.is_rare(m) for m in meanings], float),
@@ -127,16 +140,28 @@ def _unlikely(numbers: Floats, table: _Table) -> float:
     ears = len(table.heard)
     scale, floor = np.exp(numbers[:ears]), np.exp(numbers[ears : 2 * ears])
     other, lone, rare = numbers[2 * ears : 2 * ears + 3]
-    weights = numbers[2 * ears + 3 :].reshape(ears, 3)
-    near = np.maximum(table.near, -floor[:, None]) * (scale * table.heard)[:, None]
-    scores = np.append(near.sum(axis=0) + rare * table.rare, other + lone * table.lone + (weights * table.signs).sum())
+    weights = numbers[2 * ears + 3 :].reshape(ears, SIGNS + 1)
+    near = np.maximum(_near(table, weights[:, SIGNS]), -floor[:, None]) * (scale * table.heard)[:, None]
+    scores = np.append(
+        near.sum(axis=0) + rare * table.rare, other + lone * table.lone + (weights[:, :SIGNS] * table.signs).sum()
+    )
     wanted = scores[:-1][table.right] if table.right.any() else scores[-1:]
     return float(np.logaddexp.reduce(scores) - np.logaddexp.reduce(wanted))
 
 
+def _near(table: _Table, word: Floats) -> Floats:
+    """(ears, meanings): `evidence.distances`, with each ear's nats a word; minus infinity where it did not list it."""
+    logp = table.logp + word[:, None] * table.words
+    summed: Floats = np.logaddexp.reduce(np.where(table.means, logp[:, :, None], -np.inf), axis=1)
+    top = summed.max(axis=1, initial=-np.inf, keepdims=True)
+    return np.asarray(np.subtract(summed, top, out=np.zeros_like(summed), where=np.isfinite(top)))
+
+
 def _calibration(numbers: Floats, ears: tuple[str, ...]) -> Calibration:
-    count = len(ears)
+    count, own = len(ears), SIGNS + 1
     scale, floor = np.exp(numbers[:count]), np.exp(numbers[count : 2 * count])
     other, lone, rare, *weights = (round(float(x), 3) for x in numbers[2 * count :])
-    each = [(round(float(scale[n]), 3), round(float(floor[n]), 3), *weights[3 * n : 3 * n + 3]) for n in range(count)]
+    each = [
+        (round(float(scale[n]), 3), round(float(floor[n]), 3), *weights[own * n : own * (n + 1)]) for n in range(count)
+    ]
     return Calibration({ear: Trust(*one) for ear, one in zip(ears, each, strict=True)}, other, lone, rare)

@@ -119,8 +119,9 @@ def _taken(decision: Decision) -> Literal["reading", "command", ""]:
 
 
 def _best_words(decision: Decision, takes: tuple[Take, ...]) -> str:
-    """The best string that the ears heard, whatever was decided on it: a refused one was heard too."""
-    if len(takes) > 1 and decision.options:
+    """The words of the likeliest meaning, whatever was decided on it (a refused one was heard too); an ear's best where there
+    is none."""
+    if decision.options:
         return decision.options[0].words
     best = max((t.candidates[0] for t in takes if t.candidates), key=lambda c: c.share, default=None)
     return " ".join(best.words) if best else ""

@@ -13,20 +13,19 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Command:
-    """One command: how it is said, what it does, and whether a mistaken one would do harm."""
+    """One command: how it is said, and what it does."""
 
     name: str
     said: tuple[str, ...]
     does: str
-    harmless: bool = False
 
 
 ALL: tuple[Command, ...] = (
-    Command("say again", ("say again",), "repeats what the assistant said last", harmless=True),
-    Command("read back", ("read back",), "reads what is kept for this step", harmless=True),
-    Command("where are we", ("where are we",), "says which step is open and what it still wants", harmless=True),
-    Command("limits", ("limits",), "says what is allowed here", harmless=True),
-    Command("stop", ("stop",), "stops the assistant's speech, or its counting", harmless=True),
+    Command("say again", ("say again",), "repeats what the assistant said last"),
+    Command("read back", ("read back",), "reads what is kept for this step"),
+    Command("where are we", ("where are we",), "says which step is open and what it still wants"),
+    Command("limits", ("limits",), "says what is allowed here"),
+    Command("stop", ("stop",), "stops the assistant's speech, or its counting"),
     Command("stand by", ("stand by", "standby"), "stops listening until go ahead"),
     Command("go ahead", ("go ahead",), "listens again; starts a count"),
     Command("disregard", ("disregard",), "drops what is being said or asked"),

@@ -1,7 +1,8 @@
 """What the ears heard, added up: how likely each meaning is, and how likely that something else was said.
 
 Each ear tells by how many nats its candidates lie apart. Those nats are worth less than they claim, and each ear's are
-worth something else; what an ear did not list lies a set distance below its best. The distances are added over the ears,
+worth something else; an ear leaves words out far more often than it puts any in, so each word gives a string something back;
+what an ear did not list lies a set distance below its best. The distances are added over the ears,
 and beside the meanings stands one more rival: other words than this moment allows. It gains by every sign of it: a sound
 that fits no allowed words well (`fits`), a loose loop that fits better (`loose_gap`), an ear that found nothing.
 The softmax over all of them is the probability that the asking rule goes by.
@@ -71,8 +72,9 @@ class Sense(Generic[M]):
 
 def add_up(takes: Iterable[Take], sense: Sense[M]) -> Evidence[M]:
     """The evidence of takes of one utterance."""
-    heard = [(take, distances(take, sense.means)) for take in takes]
-    calibration = calibration_of(frozenset(take.ear for take, _ in heard))
+    takes = tuple(takes)
+    calibration = calibration_of(frozenset(take.ear for take in takes))
+    heard = [(take, distances(take, sense.means, calibration.of(take.ear).word)) for take in takes]
     words = _best_words(calibration, heard, sense.means)
     scores = {m: sum(_score(calibration.of(take.ear), near, m) for take, near in heard) for m in words}
     scores = {m: score + (calibration.rare if sense.is_rare(m) else 0.0) for m, score in scores.items()}
@@ -120,12 +122,13 @@ def without(evidence: Evidence[M], denied: Iterable[M]) -> Evidence[M] | None:
     return Evidence(rest, evidence.other, hearings=0) if rest else None
 
 
-def distances(take: Take, means: Callable[[Words], Iterable[M]]) -> dict[M, float]:
-    """Each meaning's distance below the take's best in nats, forms of one meaning summed."""
+def distances(take: Take, means: Callable[[Words], Iterable[M]], word: float) -> dict[M, float]:
+    """Each meaning's distance below the take's best in nats, `word` added for each word, forms of one meaning summed."""
     summed: dict[M, float] = {}
     for c in take.candidates:
+        logp = c.logp + word * len(c.words)
         for meaning in means(c.words):
-            summed[meaning] = _log_add(summed.get(meaning, -math.inf), c.logp)
+            summed[meaning] = _log_add(summed.get(meaning, -math.inf), logp)
     top = max(summed.values(), default=0.0)
     return {m: logp - top for m, logp in summed.items()}
 
@@ -147,9 +150,8 @@ def _best_words(calibration: Calibration, heard: Heard[M], means: Callable[[Word
 def _string_score(trust: Trust, take: Take, said: Words) -> float:
     if not take.candidates:
         return 0.0
-    top = max(c.logp for c in take.candidates)
-    own = next((c.logp for c in take.candidates if c.words == said), -math.inf)
-    return trust.scale * max(own - top, -trust.floor)
+    logp = {c.words: c.logp + trust.word * len(c.words) for c in take.candidates}
+    return trust.scale * max(logp.get(said, -math.inf) - max(logp.values()), -trust.floor)
 
 
 def _order(each: Likely[M]) -> tuple[float, str, str]:
