@@ -91,7 +91,7 @@ def test_what_is_unclear_is_kept_as_sound(tmp_path: Path) -> None:
 
 def test_a_doubt_is_asked_before_anything_is_kept(tmp_path: Path) -> None:
     """Then *affirm* keeps it with the sound of the first saying."""
-    doubt = take("scripted", ("twenty four", 0.6), ("stop", 0.4))
+    doubt = take("scripted", ("twenty four", 0.6), ("read back", 0.4))
     done = do_short_job(tmp_path / "short.job", [doubt, *sure("affirm")])
     assert done.readings() == [("tools_out", "24")]
     assert next(x for x in done.kept if isinstance(x, ReadingKept)).asked == "affirm"
