@@ -348,6 +348,50 @@ def test_the_teacher_is_whispers_encoder() -> None:
     assert np.abs(teacher.encode(bands).numpy() - expected).max() < 0.02
 
 
+@needs_torch
+def test_the_program_hears_with_a_lesson_as_the_lesson_was_learnt() -> None:
+    """Sources: CTranslate2's encoder of the model file with the lesson added, and the decoder of our own."""
+    import torch
+    from imitation import read_weights
+    from whisper_net import Whisper
+
+    ctranslate2 = pytest.importorskip("ctranslate2")
+    if not (folder := ROOT / "models/whisper-tiny-en").joinpath("model.bin").exists():
+        pytest.skip("Whisper is not downloaded")
+    from assistant.devices.recognisers.whisper_decoder import WhisperDecoder
+    from assistant.devices.recognisers.whisper_weights import read_model
+
+    lesson = ROOT / "models/bench-lesson/lesson.npz"
+    network = Whisper(read_weights(folder / "model.bin"), 32).eval()
+    network.take(dict(np.load(lesson)))
+    model = read_model(folder / "model.bin")
+    model.learn(lesson)
+    files = {path.name: path.read_bytes() for path in folder.iterdir()} | {"model.bin": model.data.tobytes()}
+    native = ctranslate2.models.Whisper(str(folder), device="cpu", compute_type="float32", files=files)
+    bands = np.random.default_rng(1).normal(0, 0.3, (1, 80, 400)).astype(np.float32)
+    encoded = np.array(native.encode(ctranslate2.StorageView.from_array(bands), to_cpu=True))
+    said = np.array([[50257, 50362, 530, 734]])
+    decoder = WhisperDecoder(model.weights)
+    states, _ = decoder.forward(said, decoder.look(encoded[0]), None, 0)
+    with torch.no_grad():
+        np.testing.assert_allclose(network.encode(torch.tensor(bands)).numpy(), encoded, atol=0.05)
+        told = network.decode(torch.tensor(said), torch.tensor(encoded)).log_softmax(-1)[0].numpy()
+    likely = told > -8
+    np.testing.assert_allclose(decoder.log_probabilities(states[0])[likely], told[likely], atol=0.05)
+
+
+@needs_torch
+def test_what_comes_next_is_scored_from_the_first_word_to_the_end() -> None:
+    """The words' pieces, a full stop and the end; of nothing said the end alone; what pads a row is not scored."""
+    from sampling import Drawn
+    from spelled import NONE, Spelling
+
+    spelling = Spelling({"<begin>": [1, 2], "<end>": [9], ".": [8], "one": [5], "niner": [6, 7]})
+    before, after = spelling.targets([Drawn([], [], 0, 0, spelled=("one", "niner")), Drawn([], None, 0, 0)])
+    assert before.tolist() == [[1, 2, 5, 6, 7, 8], [1, 2, 9, 9, 9, 9]]
+    assert after.tolist() == [[NONE, 5, 6, 7, 8, 9], [NONE, 9, NONE, NONE, NONE, NONE]]
+
+
 # --- features and export ---
 
 

@@ -94,7 +94,7 @@ TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     ("typed, an answer by a word", AT_PLUG, (typed("brown"),), "keep", "the words are known"),
     ("two words of one answer", AT_PLUG, (typed("brown"), typed("good")), "keep", "all agree"),
     ("answers differ", AT_PLUG, (typed("brown"), typed("black")), "ask", "the ears differ"),
-    ("one finds nothing, the other is sure", STEP, (Take("vosk", ()), whisper(("one ninety", 1.0))), "ask", "only one ear"),
+    ("one finds nothing, the other is sure", STEP, (Take("vosk", ()), whisper(("one ninety", 1.0))), "ask", "the ears differ"),
     ("nothing, and hardly", STEP, (Take("vosk", ()), whisper(("one ninety", 1.0), fits=-5.0)), "unclear", "other words"),
 ]  # fmt: skip
 

@@ -15,12 +15,14 @@ def test_without_its_weights_it_runs_on_vosk_alone(tmp_path: Path) -> None:
 
 
 def test_with_its_weights_whisper_weighs(tmp_path: Path) -> None:
-    """Weights that are there are used, unless the settings say no."""
+    """Weights that are there are used, with the lesson that comes with the program, unless the settings say no."""
     (tmp_path / "whisper-tiny-en").mkdir()
     (tmp_path / "whisper-tiny-en" / "model.bin").touch()
-    assert choose_ears(tmp_path).whisper == tmp_path / "whisper-tiny-en"
+    chosen = choose_ears(tmp_path)
+    assert chosen.whisper == tmp_path / "whisper-tiny-en"
+    assert chosen.lesson == models_root() / "bench-lesson" / "lesson.npz"
     off = choose_ears(tmp_path, whisper=False)
-    assert off.whisper is None
+    assert (off.whisper, off.lesson) == (None, None)
     assert "switched off" in off.why
 
 

@@ -1,6 +1,7 @@
 """Both ears on people's voices, where the recordings lie beside the project.
 
-The Vosk model was trained on most of these speakers: its count says that it works, not how well it hears others.
+The Vosk model and Whisper's lesson were trained on most of these speakers: the counts say that they work, not how well they
+hear others.
 """
 
 import csv
@@ -14,7 +15,8 @@ from assistant.core.speech.compiling import compile_grammar
 from assistant.devices.protocols import Recogniser, Utterance
 from assistant.devices.recognisers.choosing import choose_ears
 from assistant.devices.recognisers.vosk_ear import VoskEar
-from assistant.devices.recognisers.whisper_ear import NUMBER_WORDS, WhisperEar
+from assistant.devices.recognisers.whisper_ear import WhisperEar
+from assistant.devices.recognisers.whisper_manner import NUMBER_WORDS
 from assistant.files.model_store import models_root
 from assistant.measure.shop_noise import mix
 
@@ -38,6 +40,13 @@ def spoken_numbers(count: int) -> list[tuple[Utterance, tuple[str, ...]]]:
     return found
 
 
+def whisper_ear() -> WhisperEar:
+    chosen = choose_ears(models_root())
+    if chosen.whisper is None:
+        pytest.skip("whisper-tiny-en is not fetched: `layup models get whisper-tiny-en`")
+    return WhisperEar(chosen.whisper, chosen.lesson)
+
+
 def heard_whole(ear: Recogniser) -> int:
     ear.listen_for(LOOP)
     takes = [(ear.hear(utterance), words) for utterance, words in spoken_numbers(31)]
@@ -53,10 +62,7 @@ def test_vosk_hears_numbers() -> None:
 
 def test_whisper_hears_numbers() -> None:
     """At least 28 of 31 spoken numbers are heard whole."""
-    folder = choose_ears(models_root()).whisper
-    if folder is None:
-        pytest.skip("whisper-tiny-en is not fetched: `layup models get whisper-tiny-en`")
-    count = heard_whole(WhisperEar(folder))
+    count = heard_whole(whisper_ear())
     print(f"whisper: {count} of 31")
     assert count >= 28
 
@@ -98,10 +104,7 @@ def asked_about(ear: Recogniser, noise: str, *, at_once: bool) -> list[float]:
 
 def test_whisper_tells_of_strings_that_it_had_not_thought_of() -> None:
     """Asked about a number with one word another: it lists it, below what was said."""
-    folder = choose_ears(models_root()).whisper
-    if folder is None:
-        pytest.skip("whisper-tiny-en is not fetched: `layup models get whisper-tiny-en`")
-    found = asked_about(WhisperEar(folder), "", at_once=True)
+    found = asked_about(whisper_ear(), "", at_once=True)
     assert len(found) >= 15
     assert sum(below > 0 for below in found) >= 0.9 * len(found)
 
@@ -127,10 +130,7 @@ def test_vosk_goes_on_over_a_pause() -> None:
 
 def test_what_is_longer_than_the_grammar_is_seen_by_the_loose_loop() -> None:
     """A number of more words than may be said has its best string in the grammar far below the loose one."""
-    folder = choose_ears(models_root()).whisper
-    if folder is None:
-        pytest.skip("whisper-tiny-en is not fetched: `layup models get whisper-tiny-en`")
-    ear = WhisperEar(folder)
+    ear = whisper_ear()
     ear.listen_for(compile_grammar(repeat(either(*(word(w) for w in sorted(NUMBER_WORDS))), 1, 2)))
     longer = [utterance for utterance, words in spoken_numbers(31) if len(words) >= 5][:8]
     gaps = [ear.hear(utterance).loose_gap for utterance in longer]

@@ -6,7 +6,7 @@ import pytest
 from assistant.devices.recognisers.choosing import choose_ears
 from assistant.devices.recognisers.log_mel import log_mel
 from assistant.devices.recognisers.whisper_decoder import WhisperDecoder
-from assistant.devices.recognisers.whisper_weights import read_weights
+from assistant.devices.recognisers.whisper_weights import read_model
 from assistant.files.model_store import models_root
 
 BEGIN, NO_TIMES = 50257, 50362  # tiny.en's <|startoftranscript|> and <|notimestamps|>
@@ -38,7 +38,7 @@ def test_it_tells_what_ctranslate2_tells() -> None:
     logits = np.array([np.array(row).reshape(-1) for row in told.logits[0][: len(SAID) + 1]], np.float64)
     expected = logits - np.logaddexp.reduce(logits, axis=1)[:, None]
 
-    decoder = WhisperDecoder(read_weights(folder / "model.bin"))
+    decoder = WhisperDecoder(read_model(folder / "model.bin").weights)
     sounds = decoder.look(np.array(encoded)[0])
     at_once, _ = decoder.forward(np.array([tokens]), sounds, None, 0)
     np.testing.assert_allclose(decoder.log_probabilities(at_once[0, 1:]), expected, atol=0.02)

@@ -151,7 +151,7 @@ def test_what_is_committed_is_found_from_any_folder(tmp_path: Path) -> None:
 
 def test_an_unknown_model_is_named(tmp_path: Path) -> None:
     """A wrong name is answered with the right ones."""
-    with pytest.raises(CallProblem, match="bench-en, whisper-tiny-en"):
+    with pytest.raises(CallProblem, match="bench-en, bench-lesson, whisper-tiny-en"):
         get_model("whisper-huge", tmp_path, lambda _: None)
 
 

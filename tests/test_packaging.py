@@ -48,15 +48,17 @@ def names_in(wheel: Path) -> set[str]:
 def test_the_wheel_carries_what_travels_and_nothing_else(wheel: Path) -> None:
     """The program; procedures, the demo's lines and labels, the small models: no weights, nothing that was made."""
     travels = files_under("procedures") | files_under("demo/recordings") | files_under("demo/labels")
-    travels |= files_under("models/bench-en") | {"demo/script.yaml", "models/manifest.toml"}
+    travels |= files_under("models/bench-en") | files_under("models/bench-lesson")
+    travels |= {"demo/script.yaml", "models/manifest.toml"}
     assert names_in(wheel) == files_under("assistant") | {f"assistant/shipped/{name}" for name in travels}
 
 
 def test_what_the_demo_and_the_manifest_name_is_in_the_wheel(wheel: Path) -> None:
-    """No recording of the demo's script and no file of the small model is missing."""
+    """No recording of the demo's script and no file of the small models is missing."""
     script = load_script(ROOT / "demo" / "script.yaml")
     named = {f"demo/recordings/{line.file}" for line in every_line(script)}
-    named |= {f"models/bench-en/{file}" for file in read_manifest(ROOT / "models")["bench-en"].files}
+    models = read_manifest(ROOT / "models")
+    named |= {f"models/{name}/{file}" for name in ("bench-en", "bench-lesson") for file in models[name].files}
     assert len(named) > 50
     assert {f"assistant/shipped/{name}" for name in named} <= names_in(wheel)
 
@@ -86,7 +88,7 @@ def test_an_unpacked_wheel_finds_what_travels(wheel: Path, tmp_path: Path) -> No
     said = subprocess.run(call, cwd="/", env=away, check=True, capture_output=True, text=True).stdout.splitlines()
     assert said == [
         f"{tmp_path}/assistant/shipped/demo {' '.join(shipped_names(PROCEDURE))}",
-        "/cache/layup/models present absent",
+        "/cache/layup/models present present absent",
     ]
 
 

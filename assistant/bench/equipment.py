@@ -19,7 +19,14 @@ from assistant.devices.label_reader import ZbarReader
 from assistant.devices.looking_tone import LookingTone
 from assistant.devices.microphone import Microphone, SoundSource
 from assistant.devices.protocols import Camera, LabelReader
-from assistant.devices.recognisers.choosing import BENCH_MODEL, WHISPER_MODEL, EarsChosen, choose_ears, hear_it
+from assistant.devices.recognisers.choosing import (
+    BENCH_MODEL,
+    LESSON_MODEL,
+    WHISPER_MODEL,
+    EarsChosen,
+    choose_ears,
+    hear_it,
+)
 from assistant.devices.recognisers.vosk_ear import VoskEar
 from assistant.devices.recognisers.whisper_ear import WhisperEar
 from assistant.devices.silero import SileroDetector
@@ -40,7 +47,7 @@ def chosen_ears(settings: Settings, models: Path, language: Language = ENGLISH) 
             do="name a Vosk model of that language in the settings (vosk_model = FOLDER); as text it can be walked by "
             "layup rehearse and asked by layup parse",
         )
-    for name in (BENCH_MODEL, WHISPER_MODEL):
+    for name in (BENCH_MODEL, WHISPER_MODEL, LESSON_MODEL):
         found = find_model(name, models)
         if found.state == "damaged":
             raise ModelProblem(f"the model {name} is damaged", where=str(found.folder), do=found.why)
@@ -50,7 +57,7 @@ def chosen_ears(settings: Settings, models: Path, language: Language = ENGLISH) 
 
 def load_ears(chosen: EarsChosen) -> Ears:
     """Load them. ModelProblem where a folder cannot be used."""
-    weighing = WhisperEar(chosen.whisper) if chosen.whisper else None
+    weighing = WhisperEar(chosen.whisper, chosen.lesson) if chosen.whisper else None
     return Ears(VoskEar(chosen.vosk), weighing)
 
 

@@ -50,10 +50,10 @@ def vosk_ear() -> VoskEar:
 
 @cache
 def whisper_ear() -> WhisperEar:
-    folder = choose_ears(models_root()).whisper
-    if folder is None:
+    chosen = choose_ears(models_root())
+    if chosen.whisper is None:
         pytest.skip("whisper-tiny-en is not fetched: `layup models get whisper-tiny-en`")
-    return WhisperEar(folder)
+    return WhisperEar(chosen.whisper, chosen.lesson)
 
 
 class RecogniserContract:

@@ -13,17 +13,7 @@ from typing import Literal
 
 from assistant.core.entries import HeardAs, Rival
 from assistant.core.events import Take
-from assistant.core.speech.asking import (
-    ALIKE_TURNS,
-    Answer,
-    Ask,
-    Judge,
-    Stakes,
-    ask_about,
-    ask_by_itself,
-    enough,
-    question_of,
-)
+from assistant.core.speech.asking import ALIKE_TURNS, Answer, Ask, Judge, Stakes, ask_about, enough, question_of
 from assistant.core.speech.evidence import Evidence, Likely, Sense, Words, add_up, said_twice
 from assistant.core.speech.expectation import Expectation
 from assistant.core.speech.sound_alikes import might_be
@@ -94,10 +84,7 @@ def weigh(
     if before is not None and evidence.ranked and evidence.ranked[0].meaning.readings:
         evidence = said_twice(before, evidence)
     stakes = replace(stakes, unheard=_unheard(expectation, takes, evidence))
-    answer = ask_about(evidence, stakes)
-    if not answer.understood and len(takes) > 1:
-        answer = ask_by_itself((add_up((take,), sense) for take in takes), stakes) or answer
-    return _decided(answer, takes, evidence)
+    return _decided(ask_about(evidence, stakes), takes, evidence)
 
 
 def _unheard(expectation: Expectation, takes: tuple[Take, ...], evidence: Evidence[Meaning]) -> tuple[Weighed, ...]:

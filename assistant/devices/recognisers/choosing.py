@@ -9,6 +9,8 @@ import assistant
 
 BENCH_MODEL = "bench-en"
 WHISPER_MODEL = "whisper-tiny-en"
+LESSON_MODEL = "bench-lesson"
+LESSON = "lesson.npz"
 FITTED_FOR_OURS = (
     f"How sure it must be was fitted for {BENCH_MODEL}; `layup measure speech --fit --vosk-model DIR` prints numbers for "
     "another, for assistant/core/speech/calibration.py."
@@ -20,13 +22,15 @@ FITTED_FOR_OURS = (
 class EarsChosen:
     """The model folder of each ear (no Whisper: None), and why: one sentence for each, a line each.
 
-    `voice` says for the record which learnt voice's model Vosk has; empty where it is nobody's.
+    `voice` says for the record which learnt voice's model Vosk has; empty where it is nobody's. `lesson` is what is added
+    to Whisper's weights; None for another Whisper than ours.
     """
 
     vosk: Path
     whisper: Path | None
     why: str
     voice: str = ""
+    lesson: Path | None = None
 
 
 def hear_it(language: str) -> bool:
@@ -44,7 +48,8 @@ def choose_ears(
     """Look into the folder of models; `vosk_folder` and `whisper` are the settings. Nothing is loaded or checked."""
     vosk, why_vosk = _choose_vosk(models, vosk_folder)
     folder, why_whisper = _choose_whisper(models / WHISPER_MODEL, whisper, language)
-    return EarsChosen(vosk, folder, f"{why_vosk}\n{why_whisper}")
+    lesson = _folder_of(LESSON_MODEL, models) / LESSON if folder else None
+    return EarsChosen(vosk, folder, f"{why_vosk}\n{why_whisper}", lesson=lesson)
 
 
 def _choose_whisper(folder: Path, wanted: bool, language: str) -> tuple[Path | None, str]:
@@ -55,12 +60,19 @@ def _choose_whisper(folder: Path, wanted: bool, language: str) -> tuple[Path | N
         return None, f"whisper: {WHISPER_MODEL} hears English alone, so {alone}."
     if not (folder / "model.bin").is_file():
         return None, f"whisper: not fetched, so {alone}; `layup models get {WHISPER_MODEL}` fetches it."
-    return folder, f"whisper: weighs every utterance, with {WHISPER_MODEL}."
+    return folder, f"whisper: weighs every utterance, with {WHISPER_MODEL} taught for the bench."
 
 
 def _choose_vosk(models: Path, named: Path | None) -> tuple[Path, str]:
-    shipped = Path(assistant.__file__).resolve().parent / "shipped" / "models"
-    folder = next((m / BENCH_MODEL for m in (models, shipped) if (m / BENCH_MODEL).is_dir()), models / BENCH_MODEL)
+    folder = _folder_of(BENCH_MODEL, models)
     if named is not None and named.resolve() != folder.resolve():
         return named, f"vosk: hears while you speak, with {named}, as the settings say. {FITTED_FOR_OURS}"
     return folder, f"vosk: hears while you speak, with our own {BENCH_MODEL}."
+
+
+def _folder_of(committed: str, models: Path) -> Path:
+    """Where a model that comes with the program lies: among the others, or with the installed program."""
+    shipped = Path(assistant.__file__).resolve().parent / "shipped" / "models"
+    checkout = Path(assistant.__file__).resolve().parents[1] / "models"
+    places = [root / committed for root in (models, shipped, checkout)]
+    return next((place for place in places if place.is_dir()), places[0])

@@ -4,8 +4,8 @@ CTranslate2 encodes the sound; the decoder of our own then searches through the 
 has a probability that means something. Beside it runs a loose loop of number words: where that fits better, something
 else was said ("one five two one seven" at a step of three digits is heard as "one five two"; only the loop sees it).
 
-The window and the prompt were found by measuring: Whisper needs silence after the speech, and with 10 s it has enough
-(shorter ones repeat themselves); without examples in the wished style it writes figures instead of words.
+To the weights of tiny.en a lesson of our own is added (`models/bench-lesson`): numbers as words, in noise, in short windows.
+Free words for notes are heard with the weights as they came; so are readings by another Whisper, that has no lesson.
 """
 
 from __future__ import annotations
@@ -26,32 +26,16 @@ from assistant.devices.recognisers.candidates import candidates_of
 from assistant.devices.recognisers.held_search import Beam, Ending, Floats, Pieces, SpelledGrammar, Words, search
 from assistant.devices.recognisers.log_mel import log_mel
 from assistant.devices.recognisers.whisper_decoder import Past, Sound, WhisperDecoder
-from assistant.devices.recognisers.whisper_weights import read_weights
+from assistant.devices.recognisers.whisper_manner import NUMBER_WORDS, TAUGHT, UNTAUGHT, Manner, as_written
+from assistant.devices.recognisers.whisper_weights import read_model
 
-STYLE = (
-    " cylinder two one ninety. cylinder one two niner zero. cylinder three one hundred and forty five."
-    " cylinder four two oh five. ninety two. one eight niner."
-)
 MARGIN_S = 0.25
-WINDOWS_S = (10, 30)  # 30 s is what Whisper was trained on
-MOST_EXAMPLES = 40
 WIDTH, DROP = 8, 5.0  # a candidate further below the best has less than 0.7 % of its probability
 LOOSE_WIDTH, LOOSE_MOST_WORDS = 4, 10
-_NUMBER_WORDS = """zero one two three four five six seven eight nine oh niner ten eleven twelve thirteen fourteen
-fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred thousand
-point decimal"""
-NUMBER_WORDS = frozenset(_NUMBER_WORDS.split())
-_NAMES = """roger charlie juliett juliet mike oscar romeo victor quebec lima india november sierra
-    celsius fahrenheit"""
-NAMES = frozenset(_NAMES.split())
-"""Words that Whisper writes with a capital: a small "roger" is a thousand times less likely to it."""
-_OTHER_FIGURES = "tree fower fife half quarter quarters double triple minus below a"
-FIGURES = NUMBER_WORDS | frozenset(_OTHER_FIGURES.split())
 # Whisper's own rule for silence (Radford et al. 2022, section 4.5): no speech likelier than this, and the words unsure.
 NO_SPEECH = 0.6
 UNSURE_LOGP = -1.0
 DICTATED_PIECES = 100
-
 _NOTHING = Automaton({0: {}}, {})
 
 
@@ -60,16 +44,26 @@ class WhisperEar:
 
     name = "whisper"
 
-    def __init__(self, folder: Path, threads: int = 0) -> None:
-        """Load `folder`; `threads` 0 means one a core, at most four. ModelProblem where it cannot be used."""
+    def __init__(self, folder: Path, lesson: Path | None = None, threads: int = 0) -> None:
+        """Load `folder`, and add the lesson to its weights.
+
+        `threads` 0 means one a core, at most four. ModelProblem where a file cannot be used.
+        """
         _one_thread()
-        self._decoder = WhisperDecoder(read_weights(folder / "model.bin"))
-        self._native, self._tokenizer = _load(folder, threads or min(4, os.cpu_count() or 1))
+        self._folder, self._threads = folder, threads or min(4, os.cpu_count() or 1)
+        model = read_model(folder / "model.bin")
+        if lesson:
+            model.learn(lesson)
+        self._manner = TAUGHT if lesson else UNTAUGHT
+        self._decoder = WhisperDecoder(model.weights)
+        self._native = _load(folder, self._threads, model.data.tobytes() if lesson else b"")
+        self._tokenizer = _load_tokenizer(folder)
+        self._untaught = None if lesson else self._native
         self._pieces: dict[str, Pieces] = {}
-        begin, end = self._special("<|startoftranscript|>", "<|notimestamps|>"), self._special("<|endoftext|>")
-        self._plain = list(begin)
+        self._begin = list(self._special("<|startoftranscript|>", "<|notimestamps|>"))
         self._before = self._special("<|startofprev|>")
-        self._ending = Ending(self._encode(".")[0], end[0])
+        (end,) = self._special("<|endoftext|>")
+        self._ending = Ending(self._encode(".")[0], end)
         self._sound: Floats | None = None
         self._heard: dict[Words, float] = {}
         self._loose_best = -np.inf
@@ -81,8 +75,8 @@ class WhisperEar:
             self._listen_for(grammar)
 
     def _listen_for(self, grammar: Automaton) -> None:
-        examples = "".join(f" {' '.join(map(as_written, phrase))}." for phrase in examples_of(grammar))
-        self._prompt = [*self._before, *self._encode(STYLE + examples), *self._plain]
+        shown = self._manner.prompt(grammar)
+        self._prompt = [*self._before, *self._encode(shown), *self._begin] if shown else self._begin
         self._held = self._spelled(grammar)
         self._loose = self._spelled(loose_loop(grammar.vocabulary | NUMBER_WORDS))
 
@@ -110,12 +104,14 @@ class WhisperEar:
 
     def dictate(self, utterance: Utterance) -> str:
         """Free words as Whisper writes them, "" where there is no speech."""
-        encoded = self._encoded(utterance.samples)
+        if self._untaught is None:
+            self._untaught = _load(self._folder, self._threads)
+        encoded = _encode(self._untaught, UNTAUGHT, utterance.samples)
         if encoded is None:
             return ""
-        (found,) = self._native.generate(
+        (found,) = self._untaught.generate(
             encoded,
-            [self._plain],
+            [self._begin],
             beam_size=5,
             max_length=2 * DICTATED_PIECES,
             return_scores=True,
@@ -126,16 +122,7 @@ class WhisperEar:
         return str(self._tokenizer.decode(found.sequences_ids[0])).strip()
 
     def _encoded(self, samples: Samples) -> Any | None:
-        """CTranslate2's array of the encoded sound, on the CPU; None where it fits no window."""
-        import ctranslate2
-
-        margin = np.zeros(int(MARGIN_S * RATE_HZ), np.int16)
-        padded = np.concatenate([margin, samples, margin])
-        fitting = [s for s in WINDOWS_S if len(padded) <= s * RATE_HZ]
-        if not fitting:
-            return None
-        mel = np.ascontiguousarray(log_mel(padded, fitting[0])[None])
-        return self._native.encode(ctranslate2.StorageView.from_array(mel), to_cpu=True)
+        return _encode(self._native, self._manner, samples)
 
     def _spelled(self, grammar: Automaton) -> SpelledGrammar:
         return SpelledGrammar(grammar, self._spell, self._ending)
@@ -175,23 +162,17 @@ class _Telling:
         return self._decoder.log_probabilities(states[:, -1])
 
 
-def as_written(text: str) -> str:
-    """A word as Whisper would write it: names with a capital."""
-    return text.capitalize() if text in NAMES else text
+def _encode(native: Any, manner: Manner, samples: Samples) -> Any | None:
+    """CTranslate2's array of the encoded sound, on the CPU; None where it fits no window."""
+    import ctranslate2
 
-
-def examples_of(grammar: Automaton) -> tuple[Words, ...]:
-    """Phrases of the grammar without figures, the shortest first, that show its other words: commands and answers.
-
-    Whisper takes a lone "roger" or "affirm" for unlikely unless its prompt has shown that such things are said.
-    """
-    shown: set[str] = set()
-    found: list[Words] = []
-    for phrase in sorted(grammar.phrases, key=len):
-        if FIGURES.isdisjoint(phrase) and not shown.issuperset(phrase) and len(found) < MOST_EXAMPLES:
-            shown.update(phrase)
-            found.append(phrase)
-    return tuple(found)
+    margin = np.zeros(int(MARGIN_S * RATE_HZ), np.int16)
+    padded = np.concatenate([margin, samples, margin])
+    window_s = manner.window_s(len(padded) / RATE_HZ)
+    if window_s is None:
+        return None
+    mel = np.ascontiguousarray(log_mel(padded, window_s)[None])
+    return native.encode(ctranslate2.StorageView.from_array(mel), to_cpu=True)
 
 
 def loose_loop(vocabulary: Iterable[str]) -> Automaton:
@@ -220,17 +201,35 @@ def _one_thread() -> None:
     threadpoolctl.threadpool_limits(1, user_api="blas")
 
 
-def _load(folder: Path, threads: int) -> tuple[Any, Any]:
-    """The encoder and the word pieces."""
+def _load(folder: Path, threads: int, taught: bytes = b"") -> Any:
+    """The encoder and CTranslate2's decoder, of the folder's weights or of `taught`, all of a `model.bin`."""
     import ctranslate2
+
+    try:
+        files = (
+            {path.name: path.read_bytes() for path in folder.iterdir() if path.name != "model.bin"} if taught else {}
+        )
+        given = {"files": {**files, "model.bin": taught}} if taught else {}
+        return ctranslate2.models.Whisper(
+            str(folder), device="cpu", compute_type="int8", intra_threads=threads, **given
+        )
+    except Exception as fault:
+        raise _unusable(folder, fault) from fault
+
+
+def _load_tokenizer(folder: Path) -> Any:
+    """The word pieces."""
     import tokenizers
 
     try:
-        native = ctranslate2.models.Whisper(str(folder), device="cpu", compute_type="int8", intra_threads=threads)
-        return native, tokenizers.Tokenizer.from_file(str(folder / "tokenizer.json"))
+        return tokenizers.Tokenizer.from_file(str(folder / "tokenizer.json"))
     except Exception as fault:  # tokenizers raises a bare Exception
-        raise ModelProblem(
-            f"Whisper cannot be loaded: {str(fault).splitlines()[0]}",
-            where=str(folder),
-            do="fetch it again with `layup models get whisper-tiny-en`.",
-        ) from fault
+        raise _unusable(folder, fault) from fault
+
+
+def _unusable(folder: Path, fault: Exception) -> ModelProblem:
+    return ModelProblem(
+        f"Whisper cannot be loaded: {str(fault).splitlines()[0]}",
+        where=str(folder),
+        do="fetch it again with `layup models get whisper-tiny-en`.",
+    )

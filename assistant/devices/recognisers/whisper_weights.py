@@ -1,4 +1,4 @@
-"""Reads the weights of a CTranslate2 model folder (`model.bin`), for the decoder of our own.
+"""Reads the weights of a CTranslate2 model folder (`model.bin`), and adds to them what they were taught for the bench.
 
 The format is that of CTranslate2's `ModelSpec.save` (ctranslate2/specs/model_spec.py, binary version 6), little-endian:
 version, name of the specification, its revision, then each variable (name, shape, type, bytes), then aliases.
@@ -7,7 +7,9 @@ version, name of the specification, its revision, then each variable (name, shap
 from __future__ import annotations
 
 import struct
+import zipfile
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -50,10 +52,47 @@ class _Reader:
         return name, np.frombuffer(self.take(self.number("I")), kind).reshape(shape)
 
 
-def read_weights(path: Path) -> Weights:
-    """Every variable of a `model.bin` by its name; the arrays look into the mapped file."""
+@dataclass(frozen=True, eq=False)
+class ModelFile:
+    """A `model.bin` in memory: its bytes, and every variable by its name, which looks into them.
+
+    The bytes are this process's own: the file is mapped, and only what is written to is copied.
+    """
+
+    path: Path
+    data: npt.NDArray[np.uint8]
+    weights: Weights
+
+    def learn(self, lesson: Path) -> None:
+        """Add a lesson to the weights: `teach.py` of the bench model's recipe says how it is made.
+
+        NAME/in (rank, columns) and NAME/out (rows, rank) multiplied are added to NAME (low-rank adaptation, Hu et al.
+        2021); anything else is put in its place. ModelProblem where the lesson cannot be read or is for other weights.
+        """
+        try:
+            with lesson.open("rb") as file, np.load(file, allow_pickle=False) as learnt:
+                for name in learnt.files:
+                    self._learn(name, learnt)
+        except (OSError, EOFError, ValueError, KeyError, TypeError, zipfile.BadZipFile) as fault:
+            raise ModelProblem(
+                f"what Whisper was taught cannot be added to {self.path}: {fault}",
+                where=str(lesson),
+                do="restore the lesson from the project, and fetch the model again with `layup models get`.",
+            ) from fault
+
+    def _learn(self, name: str, learnt: Mapping[str, npt.NDArray[np.float16]]) -> None:
+        matrix, _, side = name.rpartition("/")
+        if side == "out":
+            added = learnt[name].astype(np.float32) @ learnt[f"{matrix}/in"].astype(np.float32)
+            _put(self.weights[matrix], self.weights[matrix].astype(np.float32) + added)
+        elif side != "in":
+            _put(self.weights[name], learnt[name])
+
+
+def read_model(path: Path) -> ModelFile:
+    """A whole `model.bin`. ModelProblem where it is none."""
     try:
-        reader = _Reader(np.memmap(path, np.uint8, "r"))
+        reader = _Reader(np.memmap(path, np.uint8, "c"))
         if (version := reader.number("I")) != _VERSION:
             raise ValueError(f"its format is {version}, not {_VERSION}")
         reader.text()
@@ -68,4 +107,10 @@ def read_weights(path: Path) -> Weights:
             where=str(path),
             do="fetch the model again with `layup models get`.",
         ) from fault
-    return weights
+    return ModelFile(path, reader.data, weights)
+
+
+def _put(place: npt.NDArray[np.generic], values: npt.NDArray[np.floating]) -> None:
+    if place.shape != values.shape:
+        raise ValueError(f"a matrix of {values.shape} where there is one of {place.shape}")
+    place[...] = values.astype(place.dtype)

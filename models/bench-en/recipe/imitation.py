@@ -31,7 +31,16 @@ SPOKEN_LEVEL = 0.05
 
 
 def read_encoder(model: Path) -> dict[str, np.ndarray]:
-    """The encoder's weights of a CTranslate2 model file, as float16, less the positions, which are sines."""
+    """The encoder's weights of a CTranslate2 model file, less the positions, which are sines."""
+    return {
+        name.removeprefix("encoder/"): array
+        for name, array in read_weights(model).items()
+        if name.startswith("encoder/") and "position" not in name
+    }
+
+
+def read_weights(model: Path) -> dict[str, np.ndarray]:
+    """All weights of a CTranslate2 model file, float16; ValueError where it holds no Whisper model."""
     with model.open("rb") as file:
         _numbers(file, "I")
         name = _text(file)
@@ -43,8 +52,8 @@ def read_encoder(model: Path) -> dict[str, np.ndarray]:
             variable, rank = _text(file), _numbers(file, "B")[0]
             shape, _, size = _numbers(file, f"{rank}I"), *_numbers(file, "BI")
             raw = file.read(size)
-            if variable.startswith("encoder/") and rank and "position" not in variable:
-                kept[variable.removeprefix("encoder/")] = np.frombuffer(raw, np.float16).reshape(shape)
+            if rank:
+                kept[variable] = np.frombuffer(raw, np.float16).reshape(shape)
         return kept
 
 

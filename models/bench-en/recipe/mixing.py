@@ -4,6 +4,7 @@ import io
 from dataclasses import dataclass
 from multiprocessing import get_context
 from pathlib import Path
+from typing import Protocol
 
 import augment
 import numpy as np
@@ -11,7 +12,7 @@ import torch
 from features import RATE_HZ, STEP, WARPS, Front, mask, resample
 from net import OUTPUT_FRAMES, padded
 from pack import Packed
-from sampling import Batch, Pack
+from sampling import Batch, Drawn, Pack
 
 BANK_S = 17.5
 """Length of the noises of the bank."""
@@ -36,6 +37,14 @@ def decode_all(path: Path, pack: Pack, processes: int) -> list[np.ndarray]:
     """All recordings, by several processes. Must come before CUDA is used: the processes are forked."""
     with get_context("fork").Pool(processes) as pool:
         return pool.map(decode, [(path.with_suffix(".bin"), one) for one in pack.utterances], chunksize=32)
+
+
+class DrawnTogether(Protocol):
+    """Any batch: what the mixer needs of one is what was drawn."""
+
+    @property
+    def drawn(self) -> list[Drawn]:
+        """Its utterances."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +80,7 @@ class Mixer:
         noise = self.bank[which, at].float()
         return noise / augment.level(noise)
 
-    def _cut(self, batch: Batch) -> tuple[torch.Tensor, list[int]]:
+    def _cut(self, batch: DrawnTogether) -> tuple[torch.Tensor, list[int]]:
         """Each segment of the batch at its speed, its ends faded; and their lengths."""
         segments = [(s, one) for one in batch.drawn for s in one.segments]
         start, end = (
@@ -90,7 +99,17 @@ class Mixer:
 
     def mixed(self, batch: Batch, strength: augment.Strength, context: int) -> Mixed:
         """The batch, augmented; at its ends the frames are repeated as Kaldi does it, so each frame of it is scored."""
-        many, samples = len(batch.drawn), batch.frames * OUTPUT_FRAMES * STEP + 400
+        sound, clean = self.in_the_bay(batch, batch.frames * OUTPUT_FRAMES * STEP + 400, strength)
+        likely = np.exp(-0.5 * ((np.arange(len(WARPS)) - len(WARPS) // 2) / 2.2) ** 2)
+        warp = torch.tensor(self.draw.choice(len(WARPS), len(sound), p=likely / likely.sum()), device=self.device)
+        bands = self.front.log_mel(sound, warp)[:, : OUTPUT_FRAMES * batch.frames]
+        return Mixed(padded(mask(bands) @ self.front.cosines, context), clean)
+
+    def in_the_bay(
+        self, batch: DrawnTogether, samples: int, strength: augment.Strength
+    ) -> tuple[torch.Tensor, torch.Tensor]:
+        """[B, samples] as a microphone in the bay gives it, in int16 scale, and the clean speech."""
+        many = len(batch.drawn)
         sound = torch.zeros(many, samples, device=self.device)
         speech = torch.zeros(many, samples, dtype=torch.bool, device=self.device)
         if any(one.segments for one in batch.drawn):
@@ -107,8 +126,4 @@ class Mixer:
                     at, number = end, number + 1
         speech |= ~speech.any(1, keepdim=True)
         clean = sound / 1000 + torch.randn_like(sound) * 1e-3
-        sound = augment.augment(clean, speech, self._noise(many, samples), strength)
-        likely = np.exp(-0.5 * ((np.arange(len(WARPS)) - len(WARPS) // 2) / 2.2) ** 2)
-        warp = torch.tensor(self.draw.choice(len(WARPS), many, p=likely / likely.sum()), device=self.device)
-        bands = self.front.log_mel(sound, warp)[:, : OUTPUT_FRAMES * batch.frames]
-        return Mixed(padded(mask(bands) @ self.front.cosines, context), clean)
+        return augment.augment(clean, speech, self._noise(many, samples), strength), clean

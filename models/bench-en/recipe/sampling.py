@@ -60,6 +60,8 @@ class Drawn:
     tail: int
     speed: float = 1.0
     backwards: bool = False
+    spelled: tuple[str, ...] = ()
+    """The words as they are written; none of noise and of speech backwards."""
 
     @property
     def samples(self) -> float:
@@ -116,13 +118,13 @@ class Sampler:
             return Drawn([whole], None, lead, tail, speed if whole.end < 10 * RATE_HZ else 1.0, backwards=True)
         if kind == "an4 figures":
             said = self._figures()
-            return Drawn(
-                [cut for _, cut in said], [self._ways(word, unknown=False) for word, _ in said], lead, tail, speed
-            )
+            ways, spelled = [self._ways(word, unknown=False) for word, _ in said], tuple(word for word, _ in said)
+            return Drawn([cut for _, cut in said], ways, lead, tail, speed, spelled=spelled)
         segments = self._joined(kind)
         unknown = draw.random() < min(1.0, progress / 0.3) * UNKNOWN_SHARE.get(kind, 0.5)
         words = [word for s in segments for word in self.pack.utterances[s.recording].words.split()]
-        return Drawn(segments, [self._ways(word, unknown=unknown) for word in words], lead, tail, speed)
+        ways = [self._ways(word, unknown=unknown) for word in words]
+        return Drawn(segments, ways, lead, tail, speed, spelled=tuple(words))
 
     def _whole(self, recording: int) -> Segment:
         return Segment(recording, 0, self.pack.utterances[recording].samples)
@@ -222,12 +224,18 @@ def batch_of(drawn: list[Drawn], bigram: Bigram) -> Batch:
 
 
 class Batches(IterableDataset):
-    """Batches without end, one stream for each worker."""
+    """Batches without end, one stream for each worker; without a bigram only what is drawn."""
 
-    def __init__(self, pack: Pack, bigram: Bigram, size: int, seed: int, progress: Any) -> None:
+    def __init__(self, pack: Pack, bigram: Bigram | None, size: int, seed: int, progress: Any) -> None:
         self.pack, self.bigram, self.size, self.seed, self.progress = pack, bigram, size, seed, progress
 
     def __iter__(self) -> Iterator[Batch]:
+        """A batch after the other."""
+        assert self.bigram is not None, "the graphs need it"
+        for drawn in self.drawn():
+            yield batch_of(drawn, self.bigram)
+
+    def drawn(self) -> Iterator[list[Drawn]]:
         """Six batches' worth at a time, sorted by length, in random order."""
         worker = torch.utils.data.get_worker_info()
         sampler = Sampler(self.pack, random.Random(f"{self.seed} {worker.id if worker else 0}"))
@@ -236,5 +244,4 @@ class Batches(IterableDataset):
             pool.sort(key=lambda one: one.samples)
             batches = [pool[at : at + self.size] for at in range(0, len(pool), self.size)]
             sampler.draw.shuffle(batches)
-            for drawn in batches:
-                yield batch_of(drawn, self.bigram)
+            yield from batches
