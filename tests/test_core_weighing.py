@@ -63,6 +63,10 @@ def whisper(*said: tuple[str, float], fits: float = -0.1, gap: float = 0.0) -> T
     return take("whisper", *said, fits=fits, gap=gap)
 
 
+def untaught(*said: tuple[str, float], fits: float = -0.1) -> Take:
+    return take("whisper untaught", *said, fits=fits, gap=0.0)
+
+
 def typed(words: str) -> Take:
     return Take("text", (Candidate(tuple(words.split()), 0.0, 1.0),), certain=True)
 
@@ -95,6 +99,8 @@ TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     ("two words of one answer", AT_PLUG, (typed("brown"), typed("good")), "keep", "all agree"),
     ("answers differ", AT_PLUG, (typed("brown"), typed("black")), "ask", "the ears differ"),
     ("one finds nothing, the other is sure", STEP, (Take("vosk", ()), whisper(("one ninety", 1.0))), "ask", "the ears differ"),
+    ("untaught, one is sure", STEP, (Take("vosk", ()), untaught(("one ninety", 1.0))), "ask", "only one ear"),
+    ("untaught, one is not", STEP, (Take("vosk", ()), untaught(("one ninety", 1.0), fits=-5.0)), "unclear", "other words"),
     ("nothing, and hardly", STEP, (Take("vosk", ()), whisper(("one ninety", 1.0), fits=-5.0)), "unclear", "other words"),
 ]  # fmt: skip
 

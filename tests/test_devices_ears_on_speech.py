@@ -67,6 +67,16 @@ def test_whisper_hears_numbers() -> None:
     assert count >= 28
 
 
+def test_notes_are_heard_by_whisper_as_it_came() -> None:
+    """Free words are the same with the lesson and without it."""
+    chosen = choose_ears(models_root())
+    taught = whisper_ear()
+    assert chosen.whisper is not None
+    untaught = WhisperEar(chosen.whisper)
+    for utterance, _ in spoken_numbers(3):
+        assert taught.dictate(utterance) == untaught.dictate(utterance) != ""
+
+
 def neighbours(words: tuple[str, ...]) -> list[tuple[str, ...]]:
     """The same number with one word another, or without its last."""
     others = {

@@ -88,9 +88,10 @@ def test_what_is_learnt_whole_takes_the_place_of_what_was(tmp_path: Path) -> Non
         {"a__weight": np.zeros((3, 2), np.float16)},
         {"c__weight": np.zeros((2, 3), np.float16)},
         {"a__weight__out": np.zeros((2, 1), np.float16)},
+        {"a__weight__in": np.zeros((1, 3), np.float16)},
         {"a__weight__out": np.zeros((2, 1), np.float16), "a__weight__in": np.zeros((2, 3), np.float16)},
     ],
-    ids=["another shape", "another model", "half of it", "no product"],
+    ids=["another shape", "another model", "half of it", "the other half", "no product"],
 )
 def test_a_lesson_for_other_weights_is_a_problem(tmp_path: Path, learnt: dict[str, np.ndarray]) -> None:
     """Both files are named."""
@@ -104,5 +105,5 @@ def test_a_broken_lesson_is_a_problem(tmp_path: Path, content: bytes) -> None:
     """Never half used: restore it."""
     (tmp_path / "model.bin").write_bytes(model_bin())
     (tmp_path / "lesson.npz").write_bytes(content)
-    with pytest.raises(ModelProblem, match="restore the lesson"):
+    with pytest.raises(ModelProblem, match="restore it from the project"):
         read_model(tmp_path / "model.bin").learn(tmp_path / "lesson.npz")

@@ -21,6 +21,7 @@ from assistant.core.events import Take
 from assistant.core.expected import expectation_of
 from assistant.core.problems import CallProblem
 from assistant.core.speech.step_grammar import grammar_of, meanings_of
+from assistant.devices.recognisers.choosing import choose_ears
 from assistant.devices.recognisers.scripted import ScriptedEar
 from assistant.devices.sound_file import read_sound
 from assistant.files.clips import Samples
@@ -252,12 +253,23 @@ def test_forgotten_sound_is_left_out(path: Path, capsys: pytest.CaptureFixture[s
     assert f"{count} sounds are not in the file any more" in capsys.readouterr().err
 
 
+def test_our_own_whisper_by_its_path_keeps_its_lesson() -> None:
+    """As without the option, even where the settings switch Whisper off."""
+    chosen = choose_ears(models_root())
+    if chosen.whisper is None:
+        pytest.skip("whisper-tiny-en is not fetched: `layup models get whisper-tiny-en`")
+    assert ears_for(call(whisper=str(chosen.whisper)), Settings(whisper=False), models_root()) == chosen
+    assert chosen.lesson is not None
+
+
 def test_the_ears_that_the_call_names(tmp_path: Path) -> None:
     """A folder of the call takes the place of the settings'; *none* leaves Whisper out; what is not there is told."""
     vosk = ears_for(call(vosk_model=tmp_path, whisper="none"), Settings(), models_root())
     assert (vosk.vosk, vosk.whisper) == (tmp_path, None)
     (tmp_path / "model.bin").write_bytes(b"")
-    assert ears_for(call(whisper=str(tmp_path)), Settings(whisper=False), models_root()).whisper == tmp_path
+    other = ears_for(call(whisper=str(tmp_path)), Settings(whisper=False), models_root())
+    assert (other.whisper, other.lesson) == (tmp_path, None)
+    assert "heard as it came" in other.why
     with pytest.raises(CallProblem, match="no Whisper model"):
         ears_for(call(whisper=str(tmp_path / "nowhere")), Settings(), models_root())
 

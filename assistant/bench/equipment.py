@@ -47,7 +47,7 @@ def chosen_ears(settings: Settings, models: Path, language: Language = ENGLISH) 
             do="name a Vosk model of that language in the settings (vosk_model = FOLDER); as text it can be walked by "
             "layup rehearse and asked by layup parse",
         )
-    for name in (BENCH_MODEL, WHISPER_MODEL, LESSON_MODEL):
+    for name in (BENCH_MODEL, *((WHISPER_MODEL, LESSON_MODEL) if settings.whisper else ())):
         found = find_model(name, models)
         if found.state == "damaged":
             raise ModelProblem(f"the model {name} is damaged", where=str(found.folder), do=found.why)

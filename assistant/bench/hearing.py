@@ -42,8 +42,8 @@ class Ears:
         """Of what both heard last: where their best strings differ, what each makes of the other's strings as well.
 
         An ear that did not list a string has not refused it: its own search was narrow, or took words for others that fit it
-        as well. On the tuning speakers this takes the loss of the fit (nats an utterance) from 0.171 to 0.105, always asking to
-        0.103.
+        as well. On the tuning speakers this took the loss of the fit (nats an utterance) from 0.171 to 0.105, always asking to
+        0.103; that was before Whisper was taught.
         """
         if self.weighing is None or len({_best(take) for take in takes}) == 1:
             return takes

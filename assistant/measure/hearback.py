@@ -22,7 +22,7 @@ from assistant.core.expected import expectation_of
 from assistant.core.problems import CallProblem, LayupProblem
 from assistant.core.speech.step_grammar import grammar_of
 from assistant.devices.protocols import RATE_HZ, Recogniser, Samples, Utterance
-from assistant.devices.recognisers.choosing import EarsChosen
+from assistant.devices.recognisers.choosing import TAUGHT_IS_OURS, WHISPER_MODEL, EarsChosen
 from assistant.files.job_file import JobFile
 from assistant.files.work import work_in
 from assistant.measure.hearback_clips import KeptSound, kept_sounds, means
@@ -59,8 +59,8 @@ def ears_for(args: Namespace, settings: Settings, models: Path) -> EarsChosen:
     """The ears of the settings, or those that the call names in their place."""
     if args.vosk_model is not None:
         settings = replace(settings, vosk_model=str(args.vosk_model))
-    if args.whisper is None:
-        return chosen_ears(settings, models)
+    if args.whisper is None or _is_ours(args.whisper, models):
+        return chosen_ears(settings if args.whisper is None else replace(settings, whisper=True), models)
     chosen = chosen_ears(replace(settings, whisper=False), models)
     vosk = chosen.why.splitlines()[0]
     if args.whisper == NO_WHISPER:
@@ -68,7 +68,11 @@ def ears_for(args: Namespace, settings: Settings, models: Path) -> EarsChosen:
     folder = Path(args.whisper)
     if not (folder / "model.bin").is_file():
         raise CallProblem("there is no Whisper model", where=str(folder), do=f"name its folder, or {NO_WHISPER}")
-    return EarsChosen(chosen.vosk, folder, f"{vosk}\nwhisper: {folder}, as the call says.")
+    return EarsChosen(chosen.vosk, folder, f"{vosk}\nwhisper: {folder}, as the call says. {TAUGHT_IS_OURS}")
+
+
+def _is_ours(whisper: str, models: Path) -> bool:
+    return whisper != NO_WHISPER and Path(whisper).resolve() == (models / WHISPER_MODEL).resolve()
 
 
 def hear_again(job_file: JobFile, ears: Ears) -> Iterator[HeardAgain]:

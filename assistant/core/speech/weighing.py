@@ -13,7 +13,18 @@ from typing import Literal
 
 from assistant.core.entries import HeardAs, Rival
 from assistant.core.events import Take
-from assistant.core.speech.asking import ALIKE_TURNS, Answer, Ask, Judge, Stakes, ask_about, enough, question_of
+from assistant.core.speech.asking import (
+    ALIKE_TURNS,
+    Answer,
+    Ask,
+    Judge,
+    Stakes,
+    ask_about,
+    ask_by_itself,
+    enough,
+    question_of,
+)
+from assistant.core.speech.calibration import calibration_of
 from assistant.core.speech.evidence import Evidence, Likely, Sense, Words, add_up, said_twice
 from assistant.core.speech.expectation import Expectation
 from assistant.core.speech.sound_alikes import might_be
@@ -84,7 +95,11 @@ def weigh(
     if before is not None and evidence.ranked and evidence.ranked[0].meaning.readings:
         evidence = said_twice(before, evidence)
     stakes = replace(stakes, unheard=_unheard(expectation, takes, evidence))
-    return _decided(ask_about(evidence, stakes), takes, evidence)
+    answer = ask_about(evidence, stakes)
+    bound = calibration_of(frozenset(take.ear for take in takes)).by_itself
+    if not answer.understood and bound is not None:
+        answer = ask_by_itself((add_up((take,), sense) for take in takes), stakes, bound) or answer
+    return _decided(answer, takes, evidence)
 
 
 def _unheard(expectation: Expectation, takes: tuple[Take, ...], evidence: Evidence[Meaning]) -> tuple[Weighed, ...]:

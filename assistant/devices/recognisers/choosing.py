@@ -16,14 +16,18 @@ FITTED_FOR_OURS = (
     "another, for assistant/core/speech/calibration.py."
 )
 """An ear's scores mean what they meant when they were fitted; another model's may claim too much, or too little."""
+TAUGHT_IS_OURS = (
+    f"The lesson is for {WHISPER_MODEL} alone, and how sure it must be was fitted for that with its lesson: this one is heard "
+    "as it came."
+)
 
 
 @dataclass(frozen=True)
 class EarsChosen:
     """The model folder of each ear (no Whisper: None), and why: one sentence for each, a line each.
 
-    `voice` says for the record which learnt voice's model Vosk has; empty where it is nobody's. `lesson` is what is added
-    to Whisper's weights; None for another Whisper than ours.
+    `voice` says for the record which learnt voice's model Vosk has; empty where it is nobody's. `lesson` is what is added to
+    Whisper's weights; None for another Whisper than ours.
     """
 
     vosk: Path

@@ -133,7 +133,8 @@ class WhisperDecoder:
             self.layers = [_Layer(weights, f"decoder/layer_{i}") for i in range(count)]
         except KeyError as missing:
             raise ModelProblem(
-                f"the weights lack {missing}: not a Whisper model", do="fetch it again with `layup models get`."
+                f"the weights lack {missing}: not a Whisper model",
+                do="fetch it again with `layup models get whisper-tiny-en`.",
             ) from missing
 
     def look(self, encoded: Floats) -> list[Sound]:

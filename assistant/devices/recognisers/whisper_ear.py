@@ -29,6 +29,7 @@ from assistant.devices.recognisers.whisper_decoder import Past, Sound, WhisperDe
 from assistant.devices.recognisers.whisper_manner import NUMBER_WORDS, TAUGHT, UNTAUGHT, Manner, as_written
 from assistant.devices.recognisers.whisper_weights import read_model
 
+UNTAUGHT_NAME = "whisper untaught"
 MARGIN_S = 0.25
 WIDTH, DROP = 8, 5.0  # a candidate further below the best has less than 0.7 % of its probability
 LOOSE_WIDTH, LOOSE_MOST_WORDS = 4, 10
@@ -42,23 +43,21 @@ _NOTHING = Automaton({0: {}}, {})
 class WhisperEar:
     """A `Recogniser` and `Dictation` over one folder of a Whisper model in CTranslate2's form (English only)."""
 
-    name = "whisper"
-
     def __init__(self, folder: Path, lesson: Path | None = None, threads: int = 0) -> None:
-        """Load `folder`, and add the lesson to its weights.
+        """Load `folder`, and add the lesson to its weights; None for a Whisper that was taught nothing.
 
         `threads` 0 means one a core, at most four. ModelProblem where a file cannot be used.
         """
         _one_thread()
-        self._folder, self._threads = folder, threads or min(4, os.cpu_count() or 1)
+        threads = threads or min(4, os.cpu_count() or 1)
+        self.name, self._manner = ("whisper", TAUGHT) if lesson else (UNTAUGHT_NAME, UNTAUGHT)
+        self._tokenizer = _load_tokenizer(folder)
+        self._untaught = _load(folder, threads)
         model = read_model(folder / "model.bin")
         if lesson:
             model.learn(lesson)
-        self._manner = TAUGHT if lesson else UNTAUGHT
+        self._native = _load(folder, threads, model.data.tobytes()) if lesson else self._untaught
         self._decoder = WhisperDecoder(model.weights)
-        self._native = _load(folder, self._threads, model.data.tobytes() if lesson else b"")
-        self._tokenizer = _load_tokenizer(folder)
-        self._untaught = None if lesson else self._native
         self._pieces: dict[str, Pieces] = {}
         self._begin = list(self._special("<|startoftranscript|>", "<|notimestamps|>"))
         self._before = self._special("<|startofprev|>")
@@ -103,9 +102,7 @@ class WhisperEar:
         return _take(self.name, self._heard, self._loose_best)
 
     def dictate(self, utterance: Utterance) -> str:
-        """Free words as Whisper writes them, "" where there is no speech."""
-        if self._untaught is None:
-            self._untaught = _load(self._folder, self._threads)
+        """Free words as Whisper writes them, "" where there is no speech; with the weights as they came."""
         encoded = _encode(self._untaught, UNTAUGHT, utterance.samples)
         if encoded is None:
             return ""
@@ -201,17 +198,18 @@ def _one_thread() -> None:
     threadpoolctl.threadpool_limits(1, user_api="blas")
 
 
-def _load(folder: Path, threads: int, taught: bytes = b"") -> Any:
+def _load(folder: Path, threads: int, taught: bytes | None = None) -> Any:
     """The encoder and CTranslate2's decoder, of the folder's weights or of `taught`, all of a `model.bin`."""
     import ctranslate2
 
     try:
-        files = (
-            {path.name: path.read_bytes() for path in folder.iterdir() if path.name != "model.bin"} if taught else {}
-        )
-        given = {"files": {**files, "model.bin": taught}} if taught else {}
+        files = None
+        if taught is not None:
+            files = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()} | {
+                "model.bin": taught
+            }
         return ctranslate2.models.Whisper(
-            str(folder), device="cpu", compute_type="int8", intra_threads=threads, **given
+            str(folder), device="cpu", compute_type="int8", intra_threads=threads, files=files
         )
     except Exception as fault:
         raise _unusable(folder, fault) from fault

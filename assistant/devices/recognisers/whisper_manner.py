@@ -24,7 +24,8 @@ NUMBER_WORDS = frozenset(_NUMBER_WORDS.split())
 _NAMES = """roger charlie juliett juliet mike oscar romeo victor quebec lima india november sierra
     celsius fahrenheit"""
 NAMES = frozenset(_NAMES.split())
-"""Words that Whisper writes with a capital: a small "roger" is a thousand times less likely to it."""
+"""Words that Whisper writes with a capital: a small "roger" is a thousand times less likely to it. It was taught so: another
+spelling here needs another lesson."""
 _OTHER_FIGURES = "tree fower fife half quarter quarters double triple minus below a"
 FIGURES = NUMBER_WORDS | frozenset(_OTHER_FIGURES.split())
 

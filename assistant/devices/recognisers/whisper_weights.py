@@ -77,7 +77,7 @@ class ModelFile:
             raise ModelProblem(
                 f"what Whisper was taught cannot be added to {self.path}: {fault}",
                 where=str(lesson),
-                do="restore the lesson from the project, and fetch the model again with `layup models get`.",
+                do="restore it from the project; if it is whole, fetch the model again: `layup models get whisper-tiny-en`.",
             ) from fault
 
     def _learn(self, name: str, learnt: Mapping[str, npt.NDArray[np.float16]]) -> None:
@@ -87,6 +87,8 @@ class ModelFile:
             _put(self.weights[matrix], self.weights[matrix].astype(np.float32) + added)
         elif side != "in":
             _put(self.weights[name], learnt[name])
+        elif f"{matrix}/out" not in learnt:
+            raise ValueError(f"{name} has no other half")
 
 
 def read_model(path: Path) -> ModelFile:
@@ -105,7 +107,7 @@ def read_model(path: Path) -> ModelFile:
         raise ModelProblem(
             f"the weights cannot be read: {fault}",
             where=str(path),
-            do="fetch the model again with `layup models get`.",
+            do="fetch the model again with `layup models get whisper-tiny-en`.",
         ) from fault
     return ModelFile(path, reader.data, weights)
 

@@ -44,7 +44,7 @@ class Packed:
     speaker: str
     part: str
     group: str
-    """What training draws by: an4, kokoro, kokoro:older, foreign ..."""
+    """What training draws by: an4, kokoro, kokoro:older, foreign, words ..."""
     samples: int = 0
     offset: int = 0
     size: int = 0
@@ -76,6 +76,7 @@ def said(folder: Path) -> Iterator[tuple[Packed, Sound]]:
         name, _, source, voice, words = line.split("\t")
         if part_of(source, voice) is not None:
             group = "foreign" if not set(words.split()) & set(VOCABULARY) else source
+            group = "words" if folder.name.startswith("words") else group
             yield Packed(words, source, voice, "train", group), sf.read(folder / name, dtype="float32")[0]
 
 

