@@ -22,6 +22,8 @@ from assistant.devices.recognisers.whisper_ear import DROP, LOOSE_WIDTH, WIDTH, 
 from assistant.measure.speech_sets import CLEAN, SpeechSet, sound_in
 
 RECORDINGS = 20
+BEFORE_WORDS = 2
+"""Pieces of a taught ear's prompt."""
 PARTS = {"log-mel": "log_mel", "encoder": "encode", "search": "search"}
 """Part -> the function whose time it is; `encode` is CTranslate2's own."""
 
@@ -116,11 +118,12 @@ class Reprompting:
 
     def _tell(self) -> Floats:
         sound = np.ascontiguousarray(np.repeat(self._encoded, len(self._said), 0))
+        wanted = len(self._said[0]) - BEFORE_WORDS + 1
         found = self._native.generate(
             self._array_of.from_array(sound),
             self._said,
             beam_size=1,
-            max_length=len(self._said[0]),  # counts the prompt: room for one piece
+            max_length=max(wanted + BEFORE_WORDS, 2 * wanted),  # the lesser of half of it and it less the prompt counts
             return_logits_vocab=True,
             suppress_blank=False,
             suppress_tokens=[],

@@ -4,7 +4,7 @@ The target is stated: of 1000 readings at most one is kept wrong unasked, at the
 only where all of this holds, and each has its number:
 
     it is likely enough             KEEP, found on the tuning speakers: the least that meets the target
-    every ear and saying agrees     measured beforehand: where two ears agreed on people unknown to both, none was wrong
+    every ear and saying agrees     of the tuning speakers' 65 readings that the ears differ about 13 are wrong
     no rival would turn the verdict, or is meant by the same words, at TURNS or more
     it lies in the plausible range  a value outside it is always asked about
     it was not denied just now      heard again all the same, it may be misheard each time

@@ -11,7 +11,8 @@ Free words for notes are heard with the weights as they came; so are readings by
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any, cast
 
@@ -52,12 +53,13 @@ class WhisperEar:
         threads = threads or min(4, os.cpu_count() or 1)
         self.name, self._manner = ("whisper", TAUGHT) if lesson else (UNTAUGHT_NAME, UNTAUGHT)
         self._tokenizer = _load_tokenizer(folder)
-        self._untaught = _load(folder, threads)
         model = read_model(folder / "model.bin")
         if lesson:
             model.learn(lesson)
-        self._native = _load(folder, threads, model.data.tobytes()) if lesson else self._untaught
+        self._native = _load(folder, threads, model.data.tobytes() if lesson else None)
+        self._load_untaught: Callable[[], Any] = partial(_load, folder, threads)
         self._decoder = WhisperDecoder(model.weights)
+        self._untaught = None if lesson else self._native
         self._pieces: dict[str, Pieces] = {}
         self._begin = list(self._special("<|startoftranscript|>", "<|notimestamps|>"))
         self._before = self._special("<|startofprev|>")
@@ -102,7 +104,14 @@ class WhisperEar:
         return _take(self.name, self._heard, self._loose_best)
 
     def dictate(self, utterance: Utterance) -> str:
-        """Free words as Whisper writes them, "" where there is no speech; with the weights as they came."""
+        """Free words as Whisper writes them, "" where there is no speech; with the weights as they came.
+
+        Those are loaded for the first note. Where they can't be any more there are no words: the sound is kept all the same.
+        """
+        try:
+            self._untaught = self._untaught or self._load_untaught()
+        except ModelProblem:
+            return ""
         encoded = _encode(self._untaught, UNTAUGHT, utterance.samples)
         if encoded is None:
             return ""
