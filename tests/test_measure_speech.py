@@ -162,7 +162,7 @@ def score_of(found: list[Trial], ear: str) -> Score:
 
 def test_each_ear_is_judged_alone_and_both_together() -> None:
     """Where they differ each alone may be kept, and both together are asked about; each is heard once."""
-    found = heard(["one ninety five"], [take("one ninety five")], [take("one eighty five")])
+    found = heard(["one ninety five"], [take("one ninety five")], [take("one eighty five", 0.95, "one ninety five")])
     assert [o.ear for t in found for o in t.outcomes] == ["vosk", "whisper", TOGETHER]
     assert score_of(found, "vosk").whole == 1
     assert score_of(found, "whisper").word_errors == 1
