@@ -3,11 +3,26 @@
 import math
 import sys
 from dataclasses import dataclass, fields
+from typing import TypeVar
 
 from augment import Strength
 
 RAMP = 0.25
 """Share of the training until noise is at full strength."""
+
+
+Kind = TypeVar("Kind")
+
+
+def read_options(kind: type[Kind], arguments: list[str]) -> Kind:
+    """A dataclass of options from NAME=VALUE arguments; what it does not have ends the program."""
+    kinds, read = {f.name: type(f.default) for f in fields(kind)}, {}
+    for argument in arguments:
+        name, _, value = argument.partition("=")
+        if name not in kinds:
+            sys.exit(f"{argument}: no such option; there are {', '.join(kinds)}")
+        read[name] = kinds[name](value)
+    return kind(**read)
 
 
 @dataclass
@@ -57,13 +72,7 @@ class Options:
     @classmethod
     def read(cls, arguments: list[str]) -> "Options":
         """From NAME=VALUE arguments."""
-        kinds, read = {f.name: type(f.default) for f in fields(cls)}, {}
-        for argument in arguments:
-            name, _, value = argument.partition("=")
-            if name not in kinds:
-                sys.exit(f"{argument}: no such option; there are {', '.join(kinds)}")
-            read[name] = kinds[name](value)
-        return cls(**read)
+        return read_options(cls, arguments)
 
 
 def learning_rate(options: Options, step: int, gone: float) -> float:

@@ -13,13 +13,14 @@ import random
 import sys
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
 
 import augment
 import numpy as np
 import torch
 from mixing import Mixer, decode_all
+from options import read_options
 from sampling import Batches, Drawn, Pack
 from spelled import MARGINS, NONE, Development, Spelling
 from torch.nn import functional
@@ -56,18 +57,6 @@ class Options:
     begins: float = 0.0
     ends: float = 1.0
     average: float = 0.999
-
-    @classmethod
-    def read(cls, arguments: list[str]) -> "Options":
-        """From NAME=VALUE arguments."""
-        kinds = {f.name: type(f.default) for f in fields(cls)}
-        read = {}
-        for argument in arguments:
-            name, _, value = argument.partition("=")
-            if name not in kinds:
-                sys.exit(f"{argument}: no such option; there are {', '.join(kinds)}")
-            read[name] = kinds[name](value)
-        return cls(**read)
 
 
 @dataclass(frozen=True)
@@ -176,7 +165,7 @@ def holes(bands: torch.Tensor) -> torch.Tensor:
 def main() -> None:
     """Teach."""
     path, base, out, limit_s = Path(sys.argv[1]), Path(sys.argv[2]), Path(sys.argv[3]), float(sys.argv[4])
-    options = Options.read(sys.argv[5:])
+    options = read_options(Options, sys.argv[5:])
     out.mkdir(parents=True, exist_ok=True)
     torch.manual_seed(options.seed)
     pack = Pack.read(path)
