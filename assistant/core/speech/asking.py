@@ -43,7 +43,7 @@ TAKE_LABEL, TWICE_THE_NEXT = 0.1, 2
 """Probability from which a label that was spelled is listened to, and how many times likelier than the next it must be. It is
 no command: nothing is taken by it before its check digit was tried, or a yes heard; and signs of other words add up over its
 many words. Set on four recordings of 13 figures by espeak-ng in quiet; twelve pieces of talk reached 0.051 at most. Of 24
-other such numbers by twelve synthetic voices, in quiet and beside an engine at 10 dB, both ears had all 48 right (0.90 and up)."""
+other such numbers by twelve synthetic voices, in quiet and beside an engine at 10 dB, both had all 48 right (0.9 and up)."""
 KEEP_YES = 0.9
 """The same for *affirm*: with it stands what was in doubt."""
 TURNS, ALIKE_TURNS = 0.005, 0.01
