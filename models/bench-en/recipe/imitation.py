@@ -85,6 +85,13 @@ def whisper_bands() -> np.ndarray:
     return np.clip(np.minimum((hertz - low) / (peak - low), (high - hertz) / (high - peak)), 0, None) * 2 / (high - low)
 
 
+def log_mel(sound: torch.Tensor, window: torch.Tensor, bank: torch.Tensor) -> torch.Tensor:
+    """[B, N] of full scale 1 to [B, 80, N / 160], as Whisper wants it."""
+    spectrum = torch.stft(sound, WINDOW, STEP, window=window, return_complex=True)[..., :-1]
+    loudness = ((spectrum.abs() ** 2).transpose(1, 2) @ bank).clamp_min(1e-10).log10()
+    return ((torch.maximum(loudness, loudness.amax((1, 2), keepdim=True) - 8) + 4) / 4).transpose(1, 2)
+
+
 class Teacher:
     """What Whisper's encoder makes of sound, at the network's frames."""
 
@@ -109,10 +116,7 @@ class Teacher:
     def log_mel(self, sound: torch.Tensor) -> torch.Tensor:
         """[B, N] and silence up to the 30 seconds that Whisper always hears, to [B, 80, 3000]."""
         sound = functional.pad(sound, (0, WHOLE_SAMPLES - sound.shape[1]))
-        spectrum = torch.stft(sound, WINDOW, STEP, window=self.window, return_complex=True)[..., :-1]
-        loudness = (spectrum.abs() ** 2).transpose(1, 2) @ self.bank
-        loudness = loudness.clamp_min(1e-10).log10()
-        return ((torch.maximum(loudness, loudness.amax((1, 2), keepdim=True) - 8) + 4) / 4).transpose(1, 2)
+        return log_mel(sound, self.window, self.bank)
 
     def encode(self, bands: torch.Tensor) -> torch.Tensor:
         """[B, 80, frames] to [B, frames / 2, 384], as float."""

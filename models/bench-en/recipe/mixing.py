@@ -4,7 +4,6 @@ import io
 from dataclasses import dataclass
 from multiprocessing import get_context
 from pathlib import Path
-from typing import Protocol
 
 import augment
 import numpy as np
@@ -37,14 +36,6 @@ def decode_all(path: Path, pack: Pack, processes: int) -> list[np.ndarray]:
     """All recordings, by several processes. Must come before CUDA is used: the processes are forked."""
     with get_context("fork").Pool(processes) as pool:
         return pool.map(decode, [(path.with_suffix(".bin"), one) for one in pack.utterances], chunksize=32)
-
-
-class DrawnTogether(Protocol):
-    """Any batch: what the mixer needs of one is what was drawn."""
-
-    @property
-    def drawn(self) -> list[Drawn]:
-        """Its utterances."""
 
 
 @dataclass(frozen=True)
@@ -80,9 +71,9 @@ class Mixer:
         noise = self.bank[which, at].float()
         return noise / augment.level(noise)
 
-    def _cut(self, batch: DrawnTogether) -> tuple[torch.Tensor, list[int]]:
-        """Each segment of the batch at its speed, its ends faded; and their lengths."""
-        segments = [(s, one) for one in batch.drawn for s in one.segments]
+    def _cut(self, drawn: list[Drawn]) -> tuple[torch.Tensor, list[int]]:
+        """Each segment of these at its speed, its ends faded; and their lengths."""
+        segments = [(s, one) for one in drawn for s in one.segments]
         start, end = (
             torch.tensor([getattr(s, side) for s, _ in segments], device=self.device) for side in ("start", "end")
         )
@@ -99,23 +90,23 @@ class Mixer:
 
     def mixed(self, batch: Batch, strength: augment.Strength, context: int) -> Mixed:
         """The batch, augmented; at its ends the frames are repeated as Kaldi does it, so each frame of it is scored."""
-        sound, clean = self.in_the_bay(batch, batch.frames * OUTPUT_FRAMES * STEP + 400, strength)
+        sound, clean = self.in_the_bay(batch.drawn, batch.frames * OUTPUT_FRAMES * STEP + 400, strength)
         likely = np.exp(-0.5 * ((np.arange(len(WARPS)) - len(WARPS) // 2) / 2.2) ** 2)
         warp = torch.tensor(self.draw.choice(len(WARPS), len(sound), p=likely / likely.sum()), device=self.device)
         bands = self.front.log_mel(sound, warp)[:, : OUTPUT_FRAMES * batch.frames]
         return Mixed(padded(mask(bands) @ self.front.cosines, context), clean)
 
     def in_the_bay(
-        self, batch: DrawnTogether, samples: int, strength: augment.Strength
+        self, drawn: list[Drawn], samples: int, strength: augment.Strength
     ) -> tuple[torch.Tensor, torch.Tensor]:
         """[B, samples] as a microphone in the bay gives it, in int16 scale, and the clean speech."""
-        many = len(batch.drawn)
+        many = len(drawn)
         sound = torch.zeros(many, samples, device=self.device)
         speech = torch.zeros(many, samples, dtype=torch.bool, device=self.device)
-        if any(one.segments for one in batch.drawn):
-            cut, lengths = self._cut(batch)
+        if any(one.segments for one in drawn):
+            cut, lengths = self._cut(drawn)
             number = 0
-            for k, one in enumerate(batch.drawn):
+            for k, one in enumerate(drawn):
                 at = one.lead
                 for segment in one.segments:
                     at += segment.gap

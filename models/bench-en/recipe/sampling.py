@@ -224,19 +224,13 @@ def batch_of(drawn: list[Drawn], bigram: Bigram) -> Batch:
     )  # fmt: skip
 
 
-class Batches(IterableDataset):
-    """Batches without end, one stream for each worker; without a bigram only what is drawn."""
+class Draws(IterableDataset):
+    """Utterances of like length, so many at a time without end, one stream for each worker."""
 
-    def __init__(self, pack: Pack, bigram: Bigram | None, size: int, seed: int, progress: Any) -> None:
-        self.pack, self.bigram, self.size, self.seed, self.progress = pack, bigram, size, seed, progress
+    def __init__(self, pack: Pack, size: int, seed: int, progress: Any) -> None:
+        self.pack, self.size, self.seed, self.progress = pack, size, seed, progress
 
-    def __iter__(self) -> Iterator[Batch]:
-        """A batch after the other."""
-        assert self.bigram is not None, "the graphs need it"
-        for drawn in self.drawn():
-            yield batch_of(drawn, self.bigram)
-
-    def drawn(self) -> Iterator[list[Drawn]]:
+    def __iter__(self) -> Iterator[Any]:
         """Six batches' worth at a time, sorted by length, in random order."""
         worker = torch.utils.data.get_worker_info()
         sampler = Sampler(self.pack, random.Random(f"{self.seed} {worker.id if worker else 0}"))
@@ -246,3 +240,16 @@ class Batches(IterableDataset):
             batches = [pool[at : at + self.size] for at in range(0, len(pool), self.size)]
             sampler.draw.shuffle(batches)
             yield from batches
+
+
+class Batches(Draws):
+    """The same with their graphs."""
+
+    def __init__(self, pack: Pack, bigram: Bigram, size: int, seed: int, progress: Any) -> None:
+        super().__init__(pack, size, seed, progress)
+        self.bigram = bigram
+
+    def __iter__(self) -> Iterator[Batch]:
+        """A batch after the other."""
+        for drawn in super().__iter__():
+            yield batch_of(drawn, self.bigram)

@@ -21,13 +21,13 @@ import numpy as np
 import torch
 from mixing import Mixer, decode_all
 from options import read_options
-from sampling import Batches, Drawn, Pack
+from sampling import Drawn, Draws, Pack
 from spelled import MARGINS, NONE, Development, Spelling
 from torch.nn import functional
-from torch.utils.data import DataLoader, IterableDataset
+from torch.utils.data import DataLoader
+from train import BEGAN, say
 from whisper_net import WINDOW_SAMPLES, Whisper, in_windows
 
-BEGAN = time.time()
 FINISH_S = 15
 LONGER = (0, 0, 0, 1, 3)
 """Windows more than are needed, drawn from these."""
@@ -59,32 +59,6 @@ class Options:
     average: float = 0.999
 
 
-@dataclass(frozen=True)
-class Group:
-    """Utterances of like length."""
-
-    drawn: list[Drawn]
-
-
-class Groups(IterableDataset):
-    """Groups without end, one stream for each worker."""
-
-    def __init__(self, batches: Batches) -> None:
-        self.batches = batches
-
-    def __iter__(self) -> Iterator[Group]:
-        """A group after the other."""
-        return map(Group, self.batches.drawn())
-
-
-def say(text: str, out: Path) -> None:
-    """On the screen and into the log."""
-    line = f"{time.time() - BEGAN:6.1f} s  {text}"
-    print(line, flush=True)
-    with (out / "log.txt").open("a", encoding="utf-8") as log:
-        log.write(line + "\n")
-
-
 class Lesson:
     """The network, what it learns from, and its averaged weights."""
 
@@ -101,14 +75,14 @@ class Lesson:
         self.draw = random.Random(options.seed)
         self.step = 0
 
-    def learn(self, group: Group, gone: float) -> torch.Tensor:
+    def learn(self, drawn: list[Drawn], gone: float) -> torch.Tensor:
         """One step, after this share of the run; the loss."""
         options = self.options
         of_all = options.begins + (options.ends - options.begins) * gone
         warm = min(1.0, (self.step + 1) / options.warmup)
         for parameters in self.optimizer.param_groups:
             parameters["lr"] = options.lr * warm * (0.5 * (1 + math.cos(math.pi * of_all)) + 0.01)
-        loss = self._loss(group)
+        loss = self._loss(drawn)
         self.optimizer.zero_grad(set_to_none=True)
         loss.backward()
         torch.nn.utils.clip_grad_norm_(self.network.parameters(), 1.0)
@@ -120,14 +94,14 @@ class Lesson:
                 self.averaged[name].lerp_(p, 1 - keep)
         return loss.detach()
 
-    def _loss(self, group: Group) -> torch.Tensor:
+    def _loss(self, drawn: list[Drawn]) -> torch.Tensor:
         """Nats a piece."""
-        samples, device = int(max(one.samples for one in group.drawn)), self.mixer.device
+        samples, device = int(max(one.samples for one in drawn)), self.mixer.device
         windows = min(MOST_WINDOWS, math.ceil((samples + MARGINS) / WINDOW_SAMPLES) + self.draw.choice(LONGER))
-        before, after = (part.to(device, non_blocking=True) for part in self.spelling.targets(group.drawn))
+        before, after = (part.to(device, non_blocking=True) for part in self.spelling.targets(drawn))
         with torch.no_grad():
             strength = augment.Strength(1.0, self.options.loud, self.options.babble)
-            sound, _ = self.mixer.in_the_bay(group, samples, strength)
+            sound, _ = self.mixer.in_the_bay(drawn, samples, strength)
             bands = holes(self.network.log_mel(in_windows(sound, windows)))
         with torch.autocast(device.type, torch.bfloat16):
             scores = self.network.decode(before, self.network.encode(bands))
@@ -170,8 +144,8 @@ def main() -> None:
     torch.manual_seed(options.seed)
     pack = Pack.read(path)
     loading = {"prefetch_factor": 8} if options.workers else {}
-    stream = Groups(Batches(pack, None, options.batch, options.seed, lambda: 1.0))
-    groups = iter(DataLoader(stream, batch_size=None, num_workers=options.workers, **loading))
+    stream = Draws(pack, options.batch, options.seed, lambda: 1.0)
+    draws = iter(DataLoader(stream, batch_size=None, num_workers=options.workers, **loading))
     recordings = decode_all(path, pack, 16)
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
@@ -182,11 +156,11 @@ def main() -> None:
     development = Development(spoken, lesson.spelling, device)
     learnt = sum(p.numel() for p in lesson.network.parameters())
     say(f"{len(recordings)} recordings, {learnt / 1e6:.2f} M weights to learn", out)
-    run(lesson, groups, development, out, limit_s)
+    run(lesson, draws, development, out, limit_s)
     sys.stdout.flush()
 
 
-def run(lesson: Lesson, groups: Iterator[Group], development: Development, out: Path, limit_s: float) -> None:
+def run(lesson: Lesson, draws: Iterator[list[Drawn]], development: Development, out: Path, limit_s: float) -> None:
     """Steps until the time is over."""
     options, started, losses = lesson.options, time.time(), []
     while True:
@@ -195,7 +169,7 @@ def run(lesson: Lesson, groups: Iterator[Group], development: Development, out: 
             gone = lesson.step / options.steps
         if gone >= 1:
             break
-        losses.append(lesson.learn(next(groups), gone))
+        losses.append(lesson.learn(next(draws), gone))
         if lesson.step % options.say_every == 0:
             say(f"step {lesson.step}  nats a piece {torch.stack(losses).mean():.4f}", out)
             losses = []

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import numpy as np
 import torch
-from features import RATE_HZ, STEP
-from imitation import HEADS, WINDOW, read_weights, sines, whisper_bands
+from features import RATE_HZ
+from imitation import HEADS, WINDOW, log_mel, read_weights, sines, whisper_bands
 from torch import nn
 from torch.nn import functional
 
@@ -20,6 +20,8 @@ POSITIONS = "decoder/position_encodings/encodings"
 FIXED = (EMBEDDING, POSITIONS)
 WHOLE = ("conv1/weight", "conv2/weight", "bias", "gamma", "beta")
 """Ends of the names of what is learnt whole."""
+WINDOW_SAMPLES = 2 * RATE_HZ
+"""The program's windows are multiples of this."""
 
 
 def pack_weights(model: Path) -> dict[str, np.ndarray]:
@@ -40,7 +42,7 @@ class Whisper(nn.Module):
         self.dropout = dropout
         whole = {name: torch.tensor(array).float() for name, array in weights.items() if name != "scale"}
         whole[EMBEDDING] = whole[EMBEDDING] * torch.tensor(weights["scale"]) if "scale" in weights else whole[EMBEDDING]
-        self.learnt, self.fixed = nn.ParameterDict(), {}
+        self.learnt = nn.ParameterDict()
         for name, weight in whole.items():
             if name.endswith(WHOLE):
                 self.learnt[_safe(name)] = nn.Parameter(weight)
@@ -58,9 +60,7 @@ class Whisper(nn.Module):
 
     def log_mel(self, sound: torch.Tensor) -> torch.Tensor:
         """[B, N] of full scale 1 to [B, 80, N / 160]."""
-        spectrum = torch.stft(sound.float(), WINDOW, STEP, window=self.window, return_complex=True)[..., :-1]
-        loudness = ((spectrum.abs() ** 2).transpose(1, 2) @ self.bank).clamp_min(1e-10).log10()
-        return ((torch.maximum(loudness, loudness.amax((1, 2), keepdim=True) - 8) + 4) / 4).transpose(1, 2)
+        return log_mel(sound.float(), self.window, self.bank)
 
     def encode(self, bands: torch.Tensor) -> torch.Tensor:
         """[B, 80, frames] to [B, frames / 2, 384]."""
@@ -139,7 +139,3 @@ def in_windows(sound: torch.Tensor, windows: int) -> torch.Tensor:
     """[B, N] in int16 scale, a margin of silence before, and silence after to `windows` times two seconds; full scale 1."""
     margin, whole = RATE_HZ // 4, windows * WINDOW_SAMPLES
     return functional.pad(sound[:, : whole - margin] / 32768, (margin, max(0, whole - margin - sound.shape[1])))
-
-
-WINDOW_SAMPLES = 2 * RATE_HZ
-"""The program's windows are multiples of this."""
