@@ -39,7 +39,7 @@ def at(step: str) -> Conversation:
     return bay
 
 
-SO_SO = take("vosk", ("one eighteen", 0.5), ("stop", 0.5))
+SO_SO = take("vosk", ("one eighteen", 0.6), ("stop", 0.4), gap=-1.0)
 """An ear in doubt about the one value it thought of: whatever its scores are worth, the question is *affirm?*."""
 EITHER = take("vosk", ("one eighteen", 0.55), ("one eighty", 0.45))
 """An ear in doubt between two values: the question is which."""
