@@ -104,7 +104,7 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     ("sure, all agree", heard((psi(190), SURE)), NOTHING_KNOWN, "keep", "all agree"),
     ("sure, one ear alone", heard((psi(190), SURE), hearings=1), NOTHING_KNOWN, "keep", "likely enough"),
     ("one ear alone, in another unit", heard((BAR, 0.99), hearings=1), NOTHING_KNOWN, "affirm", "in another unit"),
-    ("both ears, in another unit", heard((BAR, 0.99)), NOTHING_KNOWN, "keep", "all agree"),
+    ("both ears, in another unit", heard((BAR, SURE)), NOTHING_KNOWN, "keep", "all agree"),
     ("likely enough to the dot", heard((psi(190), KEEP)), NOTHING_KNOWN, "keep", "all agree"),
     ("a rival with the same verdict", heard((psi(190), KEEP), (psi(180), SOME)), NOTHING_KNOWN, "keep", "all agree"),
     ("a hardly likely rival that turns it", heard((psi(190), SURE), (psi(150), LITTLE)), NOTHING_KNOWN, "keep", "agree"),
@@ -160,8 +160,8 @@ def test_what_is_done(_case: str, evidence: Evidence[Meaning], stakes: Stakes, d
 
 def test_the_numbers_are_in_their_order() -> None:
     """What is kept unasked leaves room for no rival that is one of two."""
-    assert 0.0 < TURNS < 1 - KEEP < ONE_OF_TWO < WORTH_A_QUESTION < 1.0
-    assert ONE_OF_TWO < KEEP_COMMAND_ALONE < KEEP_COMMAND < 1.0
+    assert 0.0 < TURNS <= round(1 - KEEP, 6) < ONE_OF_TWO < WORTH_A_QUESTION < 1.0
+    assert ONE_OF_TWO < KEEP_COMMAND_ALONE <= KEEP_COMMAND < 1.0
     assert 0 < NEAR < FAR < 1
 
 

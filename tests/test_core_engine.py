@@ -531,8 +531,8 @@ def test_words_twice() -> None:
 
 
 def so_so(best: str, rival: str) -> ev.Take:
-    """One ear's take that makes the best 0.96 to the rival's 0.04, whatever a nat of that ear is worth."""
-    nats = math.log(0.96 / 0.04) / CALIBRATIONS[frozenset({"vosk"})].of("vosk").scale
+    """One ear's take that makes the best 0.99 to the rival's 0.01, whatever a nat of that ear is worth."""
+    nats = math.log(0.99 / 0.01) / CALIBRATIONS[frozenset({"vosk"})].of("vosk").scale
     return take("vosk", (best, 0.5), (rival, 0.5 * math.exp(-nats)))
 
 

@@ -40,11 +40,6 @@ from assistant.settings import Settings
 
 Line = Callable[[str], None]
 TELL_EVERY_S = 5.0
-TUNING_SOUNDS = (
-    CLEAN, Condition("pink", 20), Condition("engine", 10), Condition("impacts", 10), Condition("pink", 5),
-    Condition("engine", 0),
-)  # fmt: skip
-"""The sounds that the numbers are fitted in: half of those that are measured."""
 
 
 def measure_speech(args: Namespace, settings: Settings, models: Path, line: Line) -> int:
@@ -61,7 +56,7 @@ def measure_speech(args: Namespace, settings: Settings, models: Path, line: Line
         if args.parts:
             return measure_parts(ears.weighing, [one.first(RECORDINGS) for one in sets if not one.talk], line)
         if args.fit:
-            return _print_fit(_hear(sets, TUNING_SOUNDS, ears), line)
+            return _print_fit(_hear(sets, conditions("", "", otherwise=True), ears), line)
         told = _hear(sets, sounds, ears)
         if args.json or args.each:
             _print_json(told, line, each=args.each)

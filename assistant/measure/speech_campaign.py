@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from assistant.bench.listening import state_at
 from assistant.core.speech.commands import IN_STEP, spoken_forms
+from assistant.core.speech.step_grammar import Meaning
 from assistant.files.work import read_work
 from assistant.measure.recordings import Recording, read_manifest
 from assistant.measure.speech_moments import AnyNumbers, AtStep, Moment
@@ -51,7 +52,12 @@ def campaign(data: Path, folder: Path, tell: Tell, use: Use = "measure") -> tupl
     What is missing is told, and left out.
     """
     step = compression()
-    return (*_an4(data, step, tell, use), *_synthesised(step, folder, tell, use), *_talk(data, step, tell, use))
+    return (
+        *_an4(data, step, tell, use),
+        *_synthesised(step, folder, tell, use),
+        *_ordered(data, step, use),
+        *_talk(data, step, tell, use),
+    )
 
 
 def _an4(data: Path, step: AtStep, tell: Tell, use: Use) -> Iterator[SpeechSet]:
@@ -86,6 +92,20 @@ def _synthesised(step: AtStep, folder: Path, tell: Tell, use: Use) -> Iterator[S
         voices = len({r.speaker for r in readings})
         yield SpeechSet(f"compression, {voices} voices", step, tuple(readings))
         yield SpeechSet(f"commands, {voices} voices", step, tuple(orders))
+
+
+def _ordered(data: Path, step: AtStep, use: Use) -> Iterator[SpeechSet]:
+    """The step's commands as people say them, of AN4 and of Speech Commands: few, but no voice is synthesised."""
+    who: dict[str, list[str]] = {"an4": speakers("an4", use), "single-words": group("talk")["single-words"][use]}
+    orders = tuple(
+        r
+        for name, whose in who.items()
+        if (data / name).is_dir()
+        for r in chosen(read_manifest(data / name), whose)
+        if any(isinstance(m, Meaning) and m.command for m in step.meanings(r.words))
+    )
+    if orders:
+        yield SpeechSet("commands, people", step, orders)
 
 
 def _talk(data: Path, step: AtStep, tell: Tell, use: Use) -> Iterator[SpeechSet]:
