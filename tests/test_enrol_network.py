@@ -158,7 +158,7 @@ def test_a_folded_change_is_a_change_of_the_features() -> None:
         network = Network(model)
         tape = network.tape([base.cepstra.of(half_a_second())])
         outputs.append(network.run(tape).forward(change.of(tape.frames) if change_first else tape.frames)[0])
-    np.testing.assert_allclose(outputs[0], outputs[1], atol=2e-3)
+    np.testing.assert_allclose(outputs[0], outputs[1], atol=1e-2)  # weights of two bytes: some 1e-3 of rounding
 
 
 def test_it_descends_to_the_lowest_place() -> None:

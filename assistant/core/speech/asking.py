@@ -34,8 +34,8 @@ and none, at 0.98 4,330 and one. It is the highest at which fewer than one readi
 quiet. Of 262 pieces of talk none is kept."""
 KEEP_ALONE = 0.981
 """The same where only one ear heard it once; a value of one short word, or in another unit than its reading's, is always asked
-about there. Vosk alone: 1,907 kept and in noise as loud as the speech one value of them wrong (*sixty pounds* for *sixty four*),
-and two were taken for commands; at 0.97 five values."""
+about there. Vosk alone: 1,907 kept; in noise as loud as the speech one value of them is wrong (*sixty pounds* for *sixty
+four*) and two were taken for commands; at 0.97 five values."""
 KEEP_COMMAND, KEEP_COMMAND_ALONE = 0.9, 0.9
 """Probability from which a command is obeyed, by both ears and by one alone. Commands are not asked about; *disregard* or
 *go back* mends most. On the tuning speakers, both ears: 1,681 of 1,703 obeyed, none wrong, and none of 262 pieces of talk taken
@@ -45,7 +45,8 @@ TAKE_LABEL, TWICE_THE_NEXT = 0.1, 2
 """Probability from which a label that was spelled is listened to, and how many times likelier than the next it must be. It is
 no command: nothing is taken by it before its check digit was tried, or a yes heard; and signs of other words add up over its
 many words. Set on four recordings of 13 figures by espeak-ng in quiet; twelve pieces of talk reached 0.051 at most. Of 24
-other such numbers by twelve synthetic voices, in quiet and beside an engine at 10 dB, both had all 48 right (0.9 and up)."""
+other such numbers by twelve synthetic voices, in quiet and beside an engine at 10 dB, both had all 48 right (0.9 and up),
+with the models before these."""
 KEEP_YES = 0.9
 """The same for *affirm*: with it stands what was in doubt."""
 TURNS, ALIKE_TURNS = 0.005, 0.01

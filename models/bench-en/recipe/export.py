@@ -113,11 +113,16 @@ def write_model(networks: Sequence[Network], path: Path) -> None:
     """final.mdl: transitions and networks."""
     made = [nodes_of(network.eval(), place) for place, network in enumerate(networks)]
     nodes = [line for of, _ in made for line in of.config]
-    last = mean_of([name for _, name in made])
-    config = [f"input-node name=input dim={BANDS}", *nodes, f"output-node name=output input={last} objective=linear"]
+    mean = mean_of([name for _, name in made])
+    config = [
+        f"input-node name=input dim={BANDS}", *nodes, f"component-node name=mean component=mean input={mean}",
+        "output-node name=output input=mean objective=linear",
+    ]  # fmt: skip
+    components = [one for of, _ in made for one in of.components]
+    components.append(Component("mean", "NoOpComponent", {"<Dim>": networks[0].shape.pdfs}))
     context, file = max(network.shape.context for network in networks), Writer()
     write_transitions(file, graphs.pdfs())
-    write_network(file, config, [one for of, _ in made for one in of.components], context, context)
+    write_network(file, config, components, context, context)
     file.save(path)
 
 

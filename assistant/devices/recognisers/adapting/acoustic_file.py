@@ -11,6 +11,7 @@ from __future__ import annotations
 import struct
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +20,39 @@ import numpy.typing as npt
 from assistant.core.problems import ModelProblem
 
 Floats = npt.NDArray[np.float32]
-Value = Floats | bytes
+STEPS = 65_535
+
+
+@dataclass(frozen=True, eq=False)
+class TwoByteMatrix:
+    """A matrix as Kaldi's `CM2` has it: each number one of 65,536 even steps (`base/compressed-matrix.h`, from memory)."""
+
+    least: float
+    spread: float
+    steps: npt.NDArray[np.uint16]
+
+    @classmethod
+    def of(cls, values: Floats) -> TwoByteMatrix:
+        """The nearest to these."""
+        least, spread = float(values.min()), float(np.ptp(values)) or 1.0
+        return cls(least, spread, np.rint((values - least) / spread * STEPS).astype(np.uint16))
+
+    @cached_property
+    def values(self) -> Floats:
+        """The numbers, (rows, columns)."""
+        return (self.least + self.spread / STEPS * self.steps).astype(np.float32)
+
+    @property
+    def written(self) -> bytes:
+        """As it stands in the file."""
+        return (
+            b"CM2 "
+            + struct.pack("<ffii", self.least, self.spread, *self.steps.shape)
+            + self.steps.astype("<u2").tobytes()
+        )
+
+
+Value = Floats | TwoByteMatrix | bytes
 """A vector, a matrix, or a plain value as the bytes that stand in the file."""
 BINARY = b"\0B"
 NEWER_TOPOLOGY = -1
@@ -47,6 +80,8 @@ class Component:
     def array(self, name: str) -> Floats:
         """A vector or matrix of it."""
         found = self.values[name]
+        if isinstance(found, TwoByteMatrix):
+            return found.values
         assert isinstance(found, np.ndarray)
         return found
 
@@ -57,8 +92,14 @@ class Component:
         return float(struct.unpack("<xf", found)[0])
 
     def changed(self, **values: Floats) -> Component:
-        """The same with other values."""
-        return replace(self, values={**self.values, **values})
+        """The same with other values, each in the form of the one before; what stays the same is kept as it stands."""
+        return replace(self, values={**self.values, **{name: self._like(name, new) for name, new in values.items()}})
+
+    def _like(self, name: str, new: Floats) -> Value:
+        old = self.values[name]
+        if not isinstance(old, TwoByteMatrix):
+            return new
+        return old if np.array_equal(old.values, new) else TwoByteMatrix.of(new)
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,6 +232,10 @@ class _Reader:
             is_matrix = self._take(3) == b"FM "
             shape = (self._int(), self._int()) if is_matrix else (self._int(),)
             return np.frombuffer(self._take(4 * int(np.prod(shape))), "<f4").reshape(shape)
+        if self._whole.startswith(b"CM2 ", self._at):
+            least, spread, rows, columns = struct.unpack("<4xffii", self._take(20))
+            steps = np.frombuffer(self._take(2 * rows * columns), "<u2").reshape(rows, columns)
+            return TwoByteMatrix(least, spread, steps)
         if self._whole[self._at : self._at + 1] in (b"T", b"F"):
             return self._take(1)
         size = self._whole[self._at]
@@ -227,5 +272,7 @@ def _int(number: int) -> bytes:
 def _value_bytes(value: Value) -> bytes:
     if isinstance(value, bytes):
         return value
+    if isinstance(value, TwoByteMatrix):
+        return value.written
     head = b"FM " if value.ndim == 2 else b"FV "
     return head + b"".join(map(_int, value.shape)) + value.astype("<f4").tobytes()
