@@ -38,7 +38,7 @@ needs_voices = pytest.mark.skipif(
 
 
 def tilted(samples: Samples) -> Samples:
-    """A channel that has lost its lows, more than any in the training: twice the first difference with 0.95, each twice louder."""
+    """A channel that has lost its lows, more than any of the training: twice a first difference with 0.95, louder."""
     sound = samples.astype(np.float64)
     for _ in range(2):
         sound = 2 * np.append(sound[:1], sound[1:] - 0.95 * sound[:-1])
