@@ -4,7 +4,7 @@ The target is stated: of 1000 readings at most one is kept wrong unasked, at the
 only where all of this holds, and each has its number:
 
     it is likely enough             KEEP, found on the tuning speakers: the least that meets the target
-    every ear and saying agrees     of the tuning speakers' 65 readings that the ears differ about 13 are wrong
+    every ear and saying agrees     of the tuning voices' 483 readings that the ears differ about 67 are wrong
     no rival would turn the verdict, or is meant by the same words, at TURNS or more
     it lies in the plausible range  a value outside it is always asked about
     it was not denied just now      heard again all the same, it may be misheard each time
@@ -51,7 +51,8 @@ KEEP_YES = 0.9
 """The same for *affirm*: with it stands what was in doubt."""
 TURNS, ALIKE_TURNS = 0.005, 0.01
 """Probability at which a rival that would turn the verdict round is always asked about, and the same for one that no ear
-thought of. On the tuning speakers 88 of the step's 4,720 readings are asked about for this first."""
+thought of. On the tuning speakers 88 of the step's 4,720 readings are asked about for this first. What two
+ears agree on would be asked about anyhow, with `KEEP` where it is; for one ear, and in what the record says, this decides."""
 ONE_OF_TWO, NEARLY_ALL = 0.1, 0.8
 """Probability of the second, and of the first two together, from which the question is "this, or that?"."""
 SETTLES = 0.8

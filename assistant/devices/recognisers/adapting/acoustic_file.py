@@ -21,6 +21,7 @@ from assistant.core.problems import ModelProblem
 
 Floats = npt.NDArray[np.float32]
 STEPS = 65_535
+"""From the least to the greatest number of a `TwoByteMatrix`."""
 
 
 @dataclass(frozen=True, eq=False)
