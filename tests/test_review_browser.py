@@ -362,6 +362,23 @@ def test_what_is_being_amended_is_not_kept_meanwhile(bay: Bay) -> None:
     assert [one.value for one in of_kind(bay.path(), e.Amended)] == ["185"]
 
 
+def test_who_goes_on_before_the_answer_comes_is_left_there(bay: Bay) -> None:
+    """The answer to an act does not pull the focus back from the entry one has gone to meanwhile."""
+    page = bay.inside()
+    on_its_way: list[Route] = []
+    page.route("**/amend", lambda route: on_its_way.append(route))  # noqa: PLW0108  Playwright marks what it is given
+    keys = Keys(page)
+    keys.press("n", "a")
+    keys.type("185")
+    keys.press("Enter", "Escape", "n")
+    expect(heading(page)).to_have_text("rest")
+    on_its_way.pop().continue_()
+    expect(page.locator("article.row", has_text="185 psi").first).to_be_visible()
+    page.wait_for_timeout(200)
+    expect(heading(page)).to_have_text("rest")
+    page.unroute_all()
+
+
 def test_the_key_to_sign_says_what_is_open(bay: Bay) -> None:
     """In the words of the box: what keeps the job from being signed."""
     page = bay.inside()

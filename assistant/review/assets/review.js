@@ -156,14 +156,19 @@ document.addEventListener("htmx:responseError", (event) => {
 });
 document.addEventListener("htmx:sendError", () => told("The pages cannot be reached: nothing was changed. Is layup review still running?"));
 
-// After an act the focus stays with its row; after *keep* it goes on to the next open one.
+// After an act the focus stays with its row; after *keep* it goes on to the next open one. Who has gone to another row before
+// the answer came is left there.
 let kept = false;
+let goneOn = false;
 document.addEventListener("htmx:beforeRequest", (event) => {
   kept = event.target.matches?.("[data-keep]") ?? false;
 });
+document.addEventListener("htmx:beforeSwap", (event) => {
+  goneOn = here() !== null && here() !== event.detail.target;
+});
 document.addEventListener("htmx:afterSettle", (event) => {
   const row = event.target.matches?.("article.row") ? document.getElementById(event.target.id) : null;
-  if (!row || event.detail.requestConfig?.verb === "get") return;
+  if (!row || event.detail.requestConfig?.verb === "get" || goneOn) return;
   goTo(row);
   if (kept) {
     kept = false;
