@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import resource
 import shutil
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -279,6 +280,16 @@ def test_a_cut_file_is_told(path: Path) -> None:
     with pytest.raises(LayupProblem), JobFile.open(path) as job:
         job.entries()
     assert not verify(path).whole
+
+
+def test_a_dead_writers_lock_is_waited_for(path: Path) -> None:
+    """A process that was killed while it started another leaves the lock to that one for a moment: nobody is refused for it."""
+    small_job(path)
+    dying = "import os, sys; from assistant.files.job_file import JobFile; from pathlib import Path; from time import sleep\n"
+    dying += "job = JobFile.open(Path(sys.argv[1]))\nif os.fork(): os.kill(os.getpid(), 9)\nsleep(0.4)"
+    assert subprocess.run([sys.executable, "-c", dying, str(path)], check=False).returncode == -signal.SIGKILL
+    with JobFile.open(path) as job:
+        assert len(job.entries()) == 6
 
 
 def test_one_writer_at_a_time(path: Path) -> None:

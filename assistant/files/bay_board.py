@@ -17,7 +17,7 @@ It is no part of the record: nothing is read back from it, and the job goes on w
 | `kept` | `{"name", "at", "value", "unit", "verdict"}` of the value kept last, as in its entry; null: none |
 | `awaited` | what is waited for, "" nothing |
 
-Whether its writer still lives is asked of the kernel, as for the job file itself (`opening.WriterLock`): the writer holds
+Whether its writer still lives is asked of the kernel, as for the job file itself (`writer_lock`): the writer holds
 `flock` on the file that stands there, from before it stands there; the kernel lets go of it when the process dies,
 however it dies. A reader asks for a shared lock, and so gets in nobody's way: the job's own lock, which a reader could keep
 a starting session from, is never touched.

@@ -17,7 +17,8 @@ from assistant.core.problems import CallProblem
 from assistant.files import reading, writing
 from assistant.files.clips import Samples, picture_clip, samples_of, sound_clip
 from assistant.files.keys import SigningKey
-from assistant.files.opening import WriterLock, connect_to_read, connect_to_write, disconnect_writer, make, unmake
+from assistant.files.opening import connect_to_read, connect_to_write, disconnect_writer, make, unmake
+from assistant.files.writer_lock import WriterLock
 from assistant.files.writing import NotKept
 
 __all__ = ["JobFile", "NotKept"]

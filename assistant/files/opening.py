@@ -1,4 +1,4 @@
-"""How a job file is made and opened: its settings, its one writer, and what is refused. Its tables: `schema`.
+"""How a job file is made and opened: its settings, and what is refused. Its tables: `schema`.
 
 Settings, and why:
 - `journal_mode=WAL` while a job is open: an append is one sync of one file (about 4 ms where a rollback journal takes
@@ -10,17 +10,12 @@ Settings, and why:
 - `synchronous=EXTRA`: each commit is synced (as with FULL); and where a disk cannot do WAL, the folder is synced too
   after the rollback journal is deleted, without which a power cut can take a commit back
   (https://sqlite.org/pragma.html#pragma_synchronous).
-- Readers may read at any time (the foreman's pages, a copy). Only one process may write: it holds `flock` on a small
-  file beside the job for as long as the job is open. SQLite's own locks end with each transaction; its EXCLUSIVE
-  locking mode would shut the readers out; and locking the job file by another descriptor would drop SQLite's locks when
-  that is closed (https://sqlite.org/howtocorrupt.html, 2.2). The kernel lets go of the lock when the process dies,
-  however it dies.
+- Readers may read at any time (the foreman's pages, a copy). Only one process may write: `writer_lock`.
 """
 
 from __future__ import annotations
 
 import contextlib
-import fcntl
 import os
 import shutil
 import sqlite3
@@ -47,63 +42,6 @@ Guard = Callable[[sqlite3.Connection], None]
 
 def _unguarded(_: sqlite3.Connection) -> None:
     return
-
-
-class WriterLock:
-    """The right to write to one job, held until `release` or the end of the process.
-
-    Raises CallProblem if another has it.
-    """
-
-    def __init__(self, job: Path) -> None:
-        self._file = job.with_name(job.name + "-lock")
-        self._descriptor = self._take(job)
-
-    def _take(self, job: Path) -> int:
-        try:
-            descriptor = os.open(self._file, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
-        except OSError as fault:
-            raise unusable(job, fault, "cannot be written", "do it again") from fault
-        try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError as fault:
-            who = os.pread(descriptor, 20, 0).decode("ascii", "replace").strip()
-            os.close(descriptor)
-            raise CallProblem(
-                f"another program is writing to this job (process {who or 'unknown'})",
-                where=str(job),
-                do="end that one first, or open the job for reading only",
-            ) from fault
-        except OSError as fault:
-            os.close(descriptor)
-            raise unusable(job, fault, "cannot be locked", "do it again") from fault
-        return self._ours(descriptor, job)
-
-    def _ours(self, descriptor: int, job: Path) -> int:
-        """The lock counts only if its file still stands in the folder: the one before us may just have removed it."""
-        try:
-            same = os.path.samestat(os.fstat(descriptor), self._file.stat())
-        except FileNotFoundError:
-            same = False
-        if not same:
-            os.close(descriptor)
-            return self._take(job)
-        with contextlib.suppress(OSError):  # the lock holds without a name in it
-            os.ftruncate(descriptor, 0)
-            os.pwrite(descriptor, str(os.getpid()).encode("ascii"), 0)
-        return descriptor
-
-    def release(self) -> None:
-        """Let the next one write."""
-        with contextlib.suppress(OSError):  # left lying it does no harm: what counts is `flock`, which ends here
-            self._file.unlink()
-        os.close(self._descriptor)
-
-    def __enter__(self) -> WriterLock:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.release()
 
 
 def make(path: Path) -> None:
