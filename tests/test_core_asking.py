@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from assistant.core.speech import commands
 from assistant.core.speech.asking import (
     ALIKE_TURNS,
+    AUDIBLE,
     FAR,
     KEEP,
     KEEP_COMMAND,
@@ -45,6 +47,9 @@ BAR = Meaning(
 )
 """A value in another unit than its reading's: one wrong word ("five", "bar") makes it of a number."""
 
+BROWN = Meaning(readings=(SpokenReading("plug", "", None, "brown", "", "brown", "", "choice"),))
+"""An answer by a word."""
+
 
 def command(name: str) -> Meaning:
     """A command word."""
@@ -57,6 +62,11 @@ def heard(*shares: tuple[Meaning, float], other: float | None = None, differ: bo
     ranked = tuple(Likely(m, "the same" if same_words else f"words {n}", share) for n, (m, share) in enumerate(shares))
     left = 1.0 - sum(share for _, share in shares)
     return Evidence(ranked, left if other is None else other, hearings, differ)
+
+
+def in_noise(evidence: Evidence[Meaning], audible: float = AUDIBLE - 0.01) -> Evidence[Meaning]:
+    """The same, of which noise leaves so much audible."""
+    return replace(evidence, audible=audible)
 
 
 def judge(meaning: Meaning) -> str:
@@ -118,6 +128,11 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     ("a sound-alike turns it", heard((psi(190), SURE)), sounds_like(150, ALIKE_TURNS), "affirm", "turn the verdict"),
     ("one that hardly sounds like it", heard((psi(190), SURE)), sounds_like(150, LITTLE), "keep", "all agree"),
     ("a sound-alike with the same verdict", heard((psi(190), SURE)), sounds_like(180, ALIKE_TURNS), "keep", "all agree"),
+    ("sure, in noise", in_noise(heard((psi(190), SURE))), NOTHING_KNOWN, "affirm", "noise drowns too much"),
+    ("one ear, in noise", in_noise(heard((psi(190), SURE), hearings=1)), NOTHING_KNOWN, "affirm", "noise drowns too much"),
+    ("an answer by a word, in noise", in_noise(heard((BROWN, SURE))), NOTHING_KNOWN, "keep", "all agree"),
+    ("just audible enough", in_noise(heard((psi(190), SURE)), AUDIBLE), NOTHING_KNOWN, "keep", "all agree"),
+    ("a choice in noise", in_noise(heard((psi(190), 0.6), (psi(180), 0.4))), NOTHING_KNOWN, "choose", "not likely enough"),
     ("not plausible", heard((psi(900, implausible=True), 1.0)), NOTHING_KNOWN, "affirm", "no such value is plausible"),
     ("denied", heard((psi(190), 1.0)), denied(190), "affirm", "denied"),
     ("another was denied", heard((psi(190), SURE)), denied(180), "keep", "all agree"),
@@ -144,6 +159,7 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     ("a likely command", heard((command("done"), KEEP_COMMAND)), NOTHING_KNOWN, "command done", "a likely command"),
     ("a less likely one", heard((command("done"), KEEP_COMMAND - 0.01)), NOTHING_KNOWN, "unclear", "not likely enough"),
     ("a command to one ear", heard((command("limits"), KEEP_COMMAND_ALONE), hearings=1), NOTHING_KNOWN, "command limits", ""),
+    ("a command in noise", in_noise(heard((command("done"), KEEP_COMMAND))), NOTHING_KNOWN, "command done", "likely command"),
     ("a yes that is in doubt", heard((command("affirm"), SURE), differ=True), NOTHING_KNOWN, "unclear", "may have been a no"),
     ("another on which they differ", heard((command("negative"), SURE), differ=True), NOTHING_KNOWN, "command negative", ""),
     ("a command or a number, even", heard((command("done"), 0.5), (psi(190), 0.5)), NOTHING_KNOWN, "unclear", "not likely"),
@@ -190,7 +206,8 @@ def evidences(draw: st.DrawFn) -> Evidence[Meaning]:
     whole = sum(sizes)
     shares = sorted((size / whole for size in sizes[:-1]), reverse=True)
     pairs = list(zip(meanings, shares, strict=True))
-    return heard(*pairs, other=sizes[-1] / whole, differ=draw(st.booleans()), same_words=draw(st.booleans()))
+    found = heard(*pairs, other=sizes[-1] / whole, differ=draw(st.booleans()), same_words=draw(st.booleans()))
+    return in_noise(found, draw(st.floats(0.0, 1.0)))
 
 
 STAKES = st.builds(
@@ -204,13 +221,14 @@ STAKES = st.builds(
 
 @given(evidences(), STAKES)
 def test_no_doubt_is_kept_in_silence(evidence: Evidence[Meaning], stakes: Stakes) -> None:
-    """Kept unasked: likely enough, agreed on, plausible, not denied, and no rival that counts turns the verdict."""
+    """Kept unasked: likely enough, agreed on, audible, plausible, not denied, and no rival that counts turns the verdict."""
     answer = ask_about(evidence, stakes)
     if outcome(answer) != "keep":
         return
     best, *others = evidence.ranked
     assert best.share >= KEEP
     assert not evidence.differ
+    assert evidence.audible >= AUDIBLE or best.meaning.by_word
     assert not best.meaning.implausible
     assert best.meaning not in stakes.denied
     values = [w.meaning for w in (*others, *stakes.unheard) if w.share >= TURNS and not w.meaning.everyday]

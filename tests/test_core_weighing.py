@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from assistant.core.events import Candidate, Take
 from assistant.core.procedure import Choice, Reading
 from assistant.core.speech import commands
-from assistant.core.speech.asking import KEEP, TURNS
+from assistant.core.speech.asking import AUDIBLE, KEEP, TURNS
 from assistant.core.speech.calibration import BOTH
 from assistant.core.speech.evidence import Evidence, Likely, Words
 from assistant.core.speech.expectation import Asked, Expectation
@@ -67,6 +68,10 @@ def untaught(*said: tuple[str, float], fits: float = -0.1) -> Take:
     return take("whisper untaught", *said, fits=fits, gap=0.0)
 
 
+def in_noise(heard: Take) -> Take:
+    return replace(heard, audible=AUDIBLE - 0.01)
+
+
 def typed(words: str) -> Take:
     return Take("text", (Candidate(tuple(words.split()), 0.0, 1.0),), certain=True)
 
@@ -92,6 +97,7 @@ TABLE: list[tuple[str, Expectation, tuple[Take, ...], str, str]] = [
     ("words that may not be said", STEP, (vosk(NOT_HERE), whisper(NOT_HERE)), "unclear", "no words of this step"),
     ("every sign of other words", STEP, (vosk(SURE, gap=-50.0), whisper(SURE, fits=-50.0)), "unclear", "other words"),
     ("yes is not affirm", STEP, (vosk(("yes", 1.0)), whisper(("yes", 1.0))), "unclear", "'yes' means nothing here"),
+    ("sure, beside loud noise", STEP, (in_noise(vosk(SURE)), in_noise(whisper(SURE))), "ask", "noise drowns too much"),
     ("typed: it cannot be another", STEP, (typed("one eighteen"),), "keep", "the words are known"),
     ("typed, and it cannot be", STEP, (typed("niner niner niner"),), "ask", "no such value is plausible"),
     ("a typed command", STEP, (typed("done"),), "command done", "a likely command"),
@@ -250,3 +256,5 @@ def test_strings_are_weighed_by_their_words() -> None:
     assert weigh_strings((Take("vosk", ()), Take("whisper", ())), as_said).kind == "unclear"
     assert weigh_strings((vosk(SURE, gap=-50.0), whisper(SURE, fits=-50.0)), as_said).kind == "unclear"
     assert weigh_strings((typed("nine"),), as_said).ask == "none"
+    beside_noise = weigh_strings((in_noise(vosk(("nine", 1.0))), in_noise(whisper(("nine", 1.0)))), as_said)
+    assert (beside_noise.kind, beside_noise.ask) == ("understood", "affirm")

@@ -27,7 +27,8 @@ class Take:
     `fits` is how well the best candidate fits the sound at all, as log-probability a word (near 0: well; None: the ear
     cannot tell). `loose_gap` is the best candidate's logp less that of the best string of a loose loop of words, at most 0
     (None: not looked at): well below 0 means that something else was said. `unknown` says that the ear found words
-    outside its grammar. `certain`: the words are known, not heard (typed), so nothing else can have been said.
+    outside its grammar. `certain`: the words are known, not heard (typed), so nothing else can have been said. `audible` is how
+    much of the speech stands above the noise, 0 to 1 (speech intelligibility index); 1 where there is no sound.
     """
 
     ear: str
@@ -36,6 +37,7 @@ class Take:
     loose_gap: float | None = None
     unknown: bool = False
     certain: bool = False
+    audible: float = 1.0
 
 
 @dataclass(frozen=True)

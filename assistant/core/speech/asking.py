@@ -5,6 +5,7 @@ only where all of this holds, and each has its number:
 
     it is likely enough             KEEP, found on the tuning speakers: the least that meets the target
     every ear and saying agrees     of the tuning voices' 483 readings that the ears differ about 67 are wrong
+    noise drowns little of it       AUDIBLE: what is drowned, a softer end above all, neither ear hears, and both are sure
     no rival would turn the verdict, or is meant by the same words, at TURNS or more
     it lies in the plausible range  a value outside it is always asked about
     it was not denied just now      heard again all the same, it may be misheard each time
@@ -36,6 +37,9 @@ KEEP_ALONE = 0.981
 """The same where only one ear heard it once; a value of one short word, or in another unit than its reading's, is always asked
 about there. Vosk alone: 1,907 kept; in noise as loud as the speech one value of them is wrong (*sixty pounds* for *sixty
 four*) and two were taken for commands; at 0.97 five values."""
+AUDIBLE = 0.75
+"""How much of it must stand above the noise (speech intelligibility index) for a reading to be kept unasked: what the standard
+calls a good channel (ANSI S3.5-1997, from memory; a poor one is below 0.45). @@"""
 KEEP_COMMAND, KEEP_COMMAND_ALONE = 0.9, 0.9
 """Probability from which a command is obeyed, by both ears and by one alone. Commands are not asked about; *disregard* or
 *go back* mends most. On the tuning speakers, both ears: 1,681 of 1,703 obeyed, none wrong, and none of 262 pieces of talk taken
@@ -143,6 +147,11 @@ def enough(evidence: Evidence[M]) -> bool:
     return evidence.ranked[0].share >= (KEEP if evidence.hearings > 1 else KEEP_ALONE)
 
 
+def drowned(evidence: Evidence[M]) -> bool:
+    """Does noise drown so much of it that more may have been said."""
+    return evidence.audible < AUDIBLE
+
+
 def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
     """Why the likeliest is not kept at once; "" where it is."""
     best, others = evidence.ranked[0], evidence.ranked[1:]
@@ -156,6 +165,8 @@ def _doubt(evidence: Evidence[Meaning], stakes: Stakes) -> str:
         return "another likely value would turn the verdict round"
     if not enough(evidence):
         return "it is not likely enough"
+    if drowned(evidence) and not best.meaning.by_word:
+        return "noise drowns too much of what was said"
     if evidence.hearings == 1 and not _typed(evidence) and len(best.words.split()) == 1 and not best.meaning.by_word:
         return "only one ear heard it, and one short word is soon misheard"
     if evidence.hearings == 1 and not _typed(evidence) and any(r.said_unit != r.unit for r in best.meaning.readings):

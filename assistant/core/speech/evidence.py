@@ -47,13 +47,14 @@ class Evidence(Generic[M]):
     """Meanings, likeliest first, and the probability of other words.
 
     `hearings`: how many ears, or sayings, it rests on, 0 where their best was denied; `differ`: their bests are not all the
-    same.
+    same; `audible`: how much of what was said stood above the noise, 0 to 1.
     """
 
     ranked: tuple[Likely[M], ...]
     other: float
     hearings: int = 1
     differ: bool = False
+    audible: float = 1.0
 
     def share_of(self, meaning: M) -> float:
         """The probability of a meaning; 0 where no ear thought of it."""
@@ -87,14 +88,14 @@ def add_up(takes: Iterable[Take], sense: Sense[M]) -> Evidence[M]:
     ranked = sorted((Likely(m, words[m], share) for m, share in shares.items()), key=_order)
     top = ranked[0].meaning
     differ = any(top not in near or near[top] < 0.0 for _, near in heard)
-    return Evidence(tuple(ranked), rest, len(heard), differ)
+    return Evidence(tuple(ranked), rest, len(heard), differ, min(take.audible for take in takes))
 
 
 def said_twice(first: Evidence[M], second: Evidence[M]) -> Evidence[M]:
     """Two hearings of the same value as one evidence: the probabilities multiplied, to the power `SAME_AGAIN`.
 
     A meaning that one of them did not think of has in it what it leaves to other words: if it was those, it tells nothing
-    against that meaning.
+    against that meaning. What noise drowned in one may have stood above it in the other.
     """
     words = {each.meaning: each.words for each in (*first.ranked, *second.ranked)}
     parts = {m: (_likely(first, m) * _likely(second, m)) ** SAME_AGAIN for m in words}
@@ -104,7 +105,8 @@ def said_twice(first: Evidence[M], second: Evidence[M]) -> Evidence[M]:
     top = ranked[0].meaning
     heard = [each for each in (first, second) if each.hearings and each.ranked]
     differ = second.differ or any(each.share_of(top) < each.ranked[0].share for each in heard)
-    return Evidence(tuple(ranked), rest / whole, first.hearings + second.hearings, differ)
+    drowned = math.prod(1.0 - each.audible for each in heard)
+    return Evidence(tuple(ranked), rest / whole, first.hearings + second.hearings, differ, 1.0 - drowned)
 
 
 def _likely(evidence: Evidence[M], meaning: M) -> float:

@@ -21,6 +21,7 @@ from assistant.core.speech.asking import (
     Stakes,
     ask_about,
     ask_by_itself,
+    drowned,
     enough,
     question_of,
 )
@@ -125,7 +126,8 @@ def weigh_strings(takes: tuple[Take, ...], same: Callable[[Words], Hashable]) ->
     options = tuple(Likely(Meaning(), each.words, each.share) for each in evidence.ranked)
     if not options or evidence.other > options[0].share:
         return Decision("unclear", "none", options, "other words are likelier", _record(takes, options))
-    ask = "none" if enough(evidence) and not evidence.differ else question_of(options)
+    sure = enough(evidence) and not evidence.differ and not drowned(evidence)
+    ask = "none" if sure else question_of(options)
     return Decision("understood", ask, options, "", _record(takes, options))
 
 

@@ -17,9 +17,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from assistant.core.events import Take
 from assistant.core.problems import ModelProblem
 from assistant.core.speech.automaton import Automaton
+from assistant.devices.audibility import audible
 from assistant.devices.protocols import RATE_HZ, Samples, Utterance
 from assistant.devices.recognisers.candidates import candidates_of, log_sum
 
@@ -53,6 +56,7 @@ class VoskEar:
         self._can_hear = lru_cache(maxsize=64)(self._phrases_of)
         self._grammar: Automaton | None = None
         self._sound: list[Samples] = []
+        self._audible = 0.0
         self._heard: dict[Words, float] = {}
         self.listen_for(Automaton({0: {}}, {}))
 
@@ -94,6 +98,7 @@ class VoskEar:
     def finish(self) -> Take:
         """It ended: what was said."""
         self._heard = _final(self._native)
+        self._audible = audible(np.concatenate(self._sound)) if self._sound else 0.0
         return self._take()
 
     def compare(self, strings: Collection[Words]) -> Take:
@@ -126,7 +131,7 @@ class VoskEar:
         if not legal:
             return Take(self.name, (), unknown=bool(heard))
         gap = max(legal.values()) - max(heard.values())
-        return Take(self.name, candidates_of(legal), loose_gap=gap, unknown=gap < 0)
+        return Take(self.name, candidates_of(legal), loose_gap=gap, unknown=gap < 0, audible=self._audible)
 
     def _allows(self, words: tuple[str, ...]) -> bool:
         return self._grammar is not None and self._grammar.accepts(words)

@@ -11,7 +11,7 @@ Free words for notes are heard with the weights as they came; so are readings by
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any, cast
@@ -22,6 +22,7 @@ from assistant.core.events import Take
 from assistant.core.problems import ModelProblem
 from assistant.core.speech.automaton import Automaton, either, word
 from assistant.core.speech.compiling import compile_grammar
+from assistant.devices.audibility import audible
 from assistant.devices.protocols import RATE_HZ, Samples, Utterance
 from assistant.devices.recognisers.candidates import candidates_of
 from assistant.devices.recognisers.held_search import Beam, Ending, Floats, Pieces, SpelledGrammar, Words, search
@@ -68,6 +69,7 @@ class WhisperEar:
         self._sound: Floats | None = None
         self._heard: dict[Words, float] = {}
         self._loose_best = -np.inf
+        self._audible = 0.0
         self._listen_for(_NOTHING)
 
     def listen_for(self, grammar: Automaton) -> None:
@@ -86,12 +88,13 @@ class WhisperEar:
         encoded = self._encoded(utterance.samples)
         self._sound = None if encoded is None else np.array(encoded)[0]
         self._heard, self._loose_best = {}, -np.inf
+        self._audible = audible(utterance.samples)
         if self._sound is not None:
             held, loose = Beam(self._held, WIDTH, DROP), Beam(self._loose, LOOSE_WIDTH, DROP)
             search(_Telling(self._decoder, self._sound, self._prompt), held, loose)
             self._heard = {words: logp for words, logp in held.done.items() if logp > held.best - DROP}
             self._loose_best = loose.best
-        return _take(self.name, self._heard, self._loose_best)
+        return self._take()
 
     def compare(self, strings: Collection[Words]) -> Take:
         """The probabilities of these strings beside those of its own search; the sound is not encoded again."""
@@ -101,7 +104,15 @@ class WhisperEar:
             held = Beam(only, 2 * len(wanted), np.inf)
             search(_Telling(self._decoder, self._sound, self._prompt), held, Beam(self._spelled(_NOTHING), 1, DROP))
             self._heard |= held.done
-        return _take(self.name, self._heard, self._loose_best)
+        return self._take()
+
+    def _take(self) -> Take:
+        candidates = candidates_of(self._heard)
+        if not candidates:
+            return Take(self.name, ())
+        best = candidates[0]
+        fits, gap = best.logp / (len(best.words) + 1), min(0.0, best.logp - self._loose_best)
+        return Take(self.name, candidates, fits=fits, loose_gap=gap, audible=self._audible)
 
     def dictate(self, utterance: Utterance) -> str:
         """Free words as Whisper writes them, "" where there is no speech; with the weights as they came.
@@ -186,14 +197,6 @@ def loose_loop(vocabulary: Iterable[str]) -> Automaton:
     words = tuple(vocabulary)
     onward = {n: dict.fromkeys(words, (((), n + 1),)) for n in range(LOOSE_MOST_WORDS)}
     return Automaton({**onward, LOOSE_MOST_WORDS: {}}, dict.fromkeys(range(1, LOOSE_MOST_WORDS + 1), ((),)))
-
-
-def _take(name: str, heard: Mapping[Words, float], loose_best: float) -> Take:
-    candidates = candidates_of(heard)
-    if not candidates:
-        return Take(name, ())
-    best = candidates[0]
-    return Take(name, candidates, fits=best.logp / (len(best.words) + 1), loose_gap=min(0.0, best.logp - loose_best))
 
 
 def _one_thread() -> None:
