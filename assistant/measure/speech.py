@@ -50,8 +50,10 @@ def measure_speech(args: Namespace, settings: Settings, models: Path, line: Line
     if args.out is not None and not args.out.is_dir():
         raise CallProblem("there is no such folder", where=str(args.out), do="make it, or name another with --out")
     chosen = chosen_ears(settings, models)
-    with tempfile.TemporaryDirectory() as folder:
-        sets = _sets(args, Path(folder))
+    with tempfile.TemporaryDirectory() as temporary:
+        voices = Path(temporary) / "voices"  # noise follows from a recording's folder and name: the same at every run
+        voices.mkdir()
+        sets = _sets(args, voices)
         ears = load_ears(chosen)
         if args.parts:
             return measure_parts(ears.weighing, [one.first(RECORDINGS) for one in sets if not one.talk], line)

@@ -84,6 +84,13 @@ class RecogniserContract:
         take = ear.hear(spoken(noises()[2]))
         assert all(ANSWERS.accepts(c.words) for c in take.candidates)
 
+    def test_the_same_sound_is_heard_the_same_again(self) -> None:
+        """To the last digit of each score, whatever was heard before, quiet and noise."""
+        ear = self.ear()
+        ear.listen_for(NUMBERS)
+        first = [ear.hear(spoken(sound)) for sound in noises()]
+        assert [ear.hear(spoken(sound)) for sound in reversed(noises())] == first[::-1]
+
     def test_a_grammar_of_nothing_hears_nothing(self) -> None:
         """Where nothing may be said nothing is heard."""
         ear = self.ear()
@@ -124,7 +131,7 @@ class StreamingContract(RecogniserContract):
 class TestScriptedEar(StreamingContract):
     def ear(self) -> ScriptedEar:
         take = Take("scripted", (Candidate(("one", "two"), -1.0, 1.0),), fits=-0.3, loose_gap=0.0)
-        return ScriptedEar([take] * 9, ["some words"])
+        return ScriptedEar([take] * 10, ["some words"])
 
     def test_it_dictates_what_it_was_given(self) -> None:
         """Free words come in order, then none."""

@@ -32,6 +32,7 @@ MFCC = f"""--sample-frequency={RATE_HZ}
 --num-ceps={BANDS}
 --low-freq={LOWEST_HZ:.0f}
 --high-freq={HIGHEST_HZ:.0f}
+--dither=0
 """
 DECODER = f"""--min-active=200
 --max-active=3000

@@ -27,7 +27,7 @@ PRE_EMPHASIS = 0.97
 LIFTER = 22
 FLOOR = float(np.finfo(np.float32).eps)
 DITHER = 1.0
-"""Vosk adds noise of one step of 16 bit, so that digital silence has a spectrum; here the same at every run."""
+"""Noise of one step of 16 bit, which the ear adds to what Vosk hears, so that digital silence has a spectrum."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +76,7 @@ def _povey() -> Doubles:
 
 
 _ALWAYS = {"sample-frequency": float(RATE_HZ), "use-energy": "false"}
+_EAR_DOES = "dither"  # `VoskEar` adds its own
 _OPTIONS = {"num-mel-bins": "bands", "num-ceps": "coefficients", "low-freq": "low_hz", "high-freq": "high_hz"}
 
 
@@ -89,7 +90,7 @@ def read_cepstra(path: Path) -> Cepstra:
             found[_OPTIONS[name]] = float(value) if "freq" in name else int(value)
         elif name in _ALWAYS:
             fixed[name] = float(value) if name == "sample-frequency" else value
-        elif name:
+        elif name and name != _EAR_DOES:
             raise _unlike(path, number, f"the option {name}")
     if fixed["use-energy"] != "false" or fixed.get("sample-frequency", RATE_HZ) != RATE_HZ:
         raise _unlike(path, 0, "energy in place of the first coefficient, or another rate than 16 kHz,")
