@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from assistant.core.speech import commands
 from assistant.core.speech.asking import (
-    ALIKE_TURNS,
+    ALIKE,
     AUDIBLE,
     FAR,
     KEEP,
@@ -125,9 +125,9 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     ("a rival turns the verdict", heard((psi(190), KEEP), (psi(150), SOME)), NOTHING_KNOWN, "affirm", "turn the verdict"),
     ("at the bound", heard((psi(190), SURE), (psi(150), TURNS)), NOTHING_KNOWN, "affirm", "turn the verdict"),
     ("a command is a rival", heard((psi(190), KEEP), (command("done"), SOME)), NOTHING_KNOWN, "affirm", "turn the verdict"),
-    ("a sound-alike turns it", heard((psi(190), SURE)), sounds_like(150, ALIKE_TURNS), "affirm", "turn the verdict"),
+    ("a sound-alike turns it", heard((psi(190), SURE)), sounds_like(150, ALIKE), "affirm", "turn the verdict"),
     ("one that hardly sounds like it", heard((psi(190), SURE)), sounds_like(150, LITTLE), "keep", "all agree"),
-    ("a sound-alike with the same verdict", heard((psi(190), SURE)), sounds_like(180, ALIKE_TURNS), "keep", "all agree"),
+    ("a sound-alike with the same verdict", heard((psi(190), SURE)), sounds_like(180, ALIKE), "affirm", "sounds like it"),
     ("sure, in noise", in_noise(heard((psi(190), SURE))), NOTHING_KNOWN, "affirm", "noise drowns too much"),
     ("one ear, in noise", in_noise(heard((psi(190), SURE), hearings=1)), NOTHING_KNOWN, "affirm", "noise drowns too much"),
     ("an answer by a word, in noise", in_noise(heard((BROWN, SURE))), NOTHING_KNOWN, "keep", "all agree"),
@@ -177,7 +177,7 @@ def test_what_is_done(_case: str, evidence: Evidence[Meaning], stakes: Stakes, d
 def test_the_numbers_are_in_their_order() -> None:
     """What is kept unasked leaves room for no rival that is one of two."""
     assert 0.0 < TURNS <= round(1 - KEEP, 6) < ONE_OF_TWO < WORTH_A_QUESTION < 1.0
-    assert ONE_OF_TWO < KEEP_COMMAND_ALONE <= KEEP_COMMAND < 1.0
+    assert ONE_OF_TWO < KEEP_COMMAND <= KEEP_COMMAND_ALONE < 1.0
     assert 0 < NEAR < FAR < 1
 
 
@@ -233,6 +233,7 @@ def test_no_doubt_is_kept_in_silence(evidence: Evidence[Meaning], stakes: Stakes
     assert best.meaning not in stakes.denied
     values = [w.meaning for w in (*others, *stakes.unheard) if w.share >= TURNS and not w.meaning.everyday]
     assert {judge(m) for m in values} <= {judge(best.meaning)}
+    assert all(w.share < ALIKE for w in stakes.unheard)
 
 
 @given(evidences(), STAKES)

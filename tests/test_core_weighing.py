@@ -137,7 +137,7 @@ def before(words: str, share: float) -> Evidence[Meaning]:
     return Evidence((Likely(value(words), words, share),), 1.0 - share)
 
 
-@pytest.mark.parametrize(("done", "down", "follows"), [(0.6, 0.4, "command done"), (0.02, 0.9, "unclear")])
+@pytest.mark.parametrize(("done", "down", "follows"), [(0.8, 0.2, "command done"), (0.02, 0.9, "unclear")])
 def test_an_everyday_word_beside_a_command_counts_as_seldom_said(done: float, down: float, follows: str) -> None:
     """What a lone ear gives "down", which means nothing, does not keep *done* from being obeyed, unless it gives it most."""
     at = Expectation(commands.IN_STEP)

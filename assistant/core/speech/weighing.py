@@ -14,7 +14,7 @@ from typing import Literal
 from assistant.core.entries import HeardAs, Rival
 from assistant.core.events import Take
 from assistant.core.speech.asking import (
-    ALIKE_TURNS,
+    ALIKE,
     Answer,
     Ask,
     Judge,
@@ -110,7 +110,7 @@ def _unheard(expectation: Expectation, takes: tuple[Take, ...], evidence: Eviden
         return ()
     best = evidence.ranked[0]
     heard = {each.meaning for each in evidence.ranked}
-    near = might_be(tuple(best.words.split()), -math.log(ALIKE_TURNS), grammar_of(expectation).vocabulary)
+    near = might_be(tuple(best.words.split()), -math.log(ALIKE), grammar_of(expectation).vocabulary)
     return tuple(
         Likely(meaning, " ".join(said), best.share * math.exp(-nats))
         for said, nats in near
