@@ -136,6 +136,8 @@ TABLE: list[tuple[str, Evidence[Meaning], Stakes, str, str]] = [
     ("not plausible", heard((psi(900, implausible=True), 1.0)), NOTHING_KNOWN, "affirm", "no such value is plausible"),
     ("denied", heard((psi(190), 1.0)), denied(190), "affirm", "denied"),
     ("another was denied", heard((psi(190), SURE)), denied(180), "keep", "all agree"),
+    ("what sounds like it was denied", heard((psi(190), SURE)), replace(sounds_like(150, ALIKE), denied=frozenset({psi(150)})),
+     "keep", "all agree"),
     ("two near each other", heard((psi(190), 0.6), (psi(180), 0.4)), NOTHING_KNOWN, "choose", "not likely enough"),
     ("one of two, to the dot", heard((psi(190), 0.8), (psi(180), ONE_OF_TWO)), NOTHING_KNOWN, "choose", "not likely"),
     ("words of two values", heard((psi(190), 0.5), (psi(180), 0.5), same_words=True), NOTHING_KNOWN, "choose", "two values"),
@@ -233,7 +235,7 @@ def test_no_doubt_is_kept_in_silence(evidence: Evidence[Meaning], stakes: Stakes
     assert best.meaning not in stakes.denied
     values = [w.meaning for w in (*others, *stakes.unheard) if w.share >= TURNS and not w.meaning.everyday]
     assert {judge(m) for m in values} <= {judge(best.meaning)}
-    assert all(w.share < ALIKE for w in stakes.unheard)
+    assert all(w.share < ALIKE or w.meaning in stakes.denied for w in stakes.unheard)
 
 
 @given(evidences(), STAKES)

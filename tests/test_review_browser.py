@@ -379,6 +379,23 @@ def test_who_goes_on_before_the_answer_comes_is_left_there(bay: Bay) -> None:
     page.unroute_all()
 
 
+def test_who_types_before_the_answer_comes_types_on(bay: Bay) -> None:
+    """The answer to *k* leaves the focus in the field that was opened meanwhile; the letters go there, nothing else is kept."""
+    page = bay.inside()
+    on_its_way: list[Route] = []
+    page.route("**/uphold", lambda route: on_its_way.append(route))  # noqa: PLW0108  Playwright marks what it is given
+    keys = Keys(page)
+    keys.press("n", "k", "j")
+    keys.type("as")
+    on_its_way.pop().continue_()
+    expect(row_of(page, 19)).not_to_have_attribute("data-open", "")
+    page.wait_for_timeout(200)
+    keys.type("k")
+    assert page.evaluate("document.activeElement.value") == "ask"
+    assert on_its_way == []
+    page.unroute_all()
+
+
 def test_the_key_to_sign_says_what_is_open(bay: Bay) -> None:
     """In the words of the box: what keeps the job from being signed."""
     page = bay.inside()

@@ -3,8 +3,9 @@
 The standard's octave band procedure: in each band the share of the speech's range, 15 dB either side of its mean, that stands
 above the noise, weighted by how much the band matters to speech. The standard is given speech and noise apart. Here only
 their sum is known: the noise is taken to be what the band is never quieter than, and the speech what is louder. So noise that
-comes in blows with quiet between counts for nothing, and what is said between them is heard. The standard's masking of one
-band by another, and its threshold of hearing, are left out.
+comes in blows with quiet between counts for nothing, and what is said between them is heard. Noise that sets in within the
+utterance, or that a gate in the microphone cuts off between words, is taken for speech: of that this tells nothing. The
+standard's masking of one band by another, and its threshold of hearing, are left out.
 
 >>> silence = np.zeros(8_000, np.int16)
 >>> audible(np.concatenate([silence, np.tile(np.array([9_000, -9_000, 4_000], np.int16), 4_000), silence]))

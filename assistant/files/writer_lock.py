@@ -94,10 +94,11 @@ def _holder(descriptor: int) -> str:
 
 
 def _is_dead(process: str) -> bool:
+    """Is there no such process here. One of another machine on the same disk seems dead, and is waited for in vain."""
     try:
         os.kill(int(process), 0)
     except ProcessLookupError:
         return True
-    except (ValueError, OSError):
+    except (ValueError, OverflowError, OSError):
         return False
     return False

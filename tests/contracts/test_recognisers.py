@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from assistant.core.events import Candidate, Take
+from assistant.core.speech.asking import AUDIBLE
 from assistant.core.speech.automaton import Automaton, either, maybe, repeat, seq, word
 from assistant.core.speech.compiling import compile_grammar
 from assistant.devices.protocols import Dictation, Recogniser, Samples, StreamingRecogniser, Utterance
@@ -14,13 +15,18 @@ from assistant.devices.recognisers.choosing import choose_ears
 from assistant.devices.recognisers.scripted import ScriptedEar
 from assistant.devices.recognisers.vosk_ear import VoskEar
 from assistant.devices.recognisers.whisper_ear import WhisperEar
+from assistant.devices.recognisers.whisper_manner import NUMBER_WORDS
+from assistant.devices.sound_file import read_sound
 from assistant.files.model_store import models_root
+from assistant.measure.shop_noise import mix
 
 DIGIT_WORDS = "zero one two three four five six seven eight nine oh"
 DIGITS = either(*(word(w) for w in DIGIT_WORDS.split()))
 NUMBERS = compile_grammar(repeat(DIGITS, 1, 5))
 ANSWERS = compile_grammar(either(word("affirm"), word("negative"), seq(word("say"), word("again"))))
 READING = compile_grammar(seq(maybe(seq(word("cylinder"), DIGITS)), DIGITS, DIGITS, word("millimeters")))
+COUNTING = compile_grammar(repeat(either(*(word(w) for w in sorted(NUMBER_WORDS))), 1, 10))
+NUMBERS_SAID = Path(__file__).parents[1] / "sounds" / "numbers.flac"
 
 STRINGS = [
     ("one", "two", "millimeters"),
@@ -109,6 +115,20 @@ class RecogniserContract:
         assert sum(c.share for c in again.candidates) == pytest.approx(1.0 if again.candidates else 0.0)
 
 
+class HearingContract(RecogniserContract):
+    """Of ears that hear sound."""
+
+    @pytest.mark.parametrize(("noise", "enough"), [("", True), ("pink", False)], ids=["quiet", "loud"])
+    def test_it_tells_how_much_was_audible(self, noise: str, enough: bool) -> None:
+        """With what was heard of spoken numbers, in quiet and in noise as loud, also once it knows the other ear's strings."""
+        ear, sound = self.ear(), read_sound(NUMBERS_SAID)
+        ear.listen_for(COUNTING)
+        first = ear.hear(spoken(mix(sound, noise, 0.0, 1) if noise else sound))
+        for take in (first, ear.compare([("thirty", "three"), ("nine",)])):
+            assert take.candidates
+            assert (take.audible >= AUDIBLE) is enough
+
+
 class StreamingContract(RecogniserContract):
     """Of ears that hear while the technician speaks."""
 
@@ -141,7 +161,7 @@ class TestScriptedEar(StreamingContract):
         assert [ear.dictate(sound), ear.dictate(sound)] == ["some words", ""]
 
 
-class TestVoskEar(StreamingContract):
+class TestVoskEar(StreamingContract, HearingContract):
     def ear(self) -> VoskEar:
         return vosk_ear()
 
@@ -153,7 +173,7 @@ class TestVoskEar(StreamingContract):
 
 
 @pytest.mark.speech
-class TestWhisperEar(RecogniserContract):
+class TestWhisperEar(HearingContract):
     def ear(self) -> WhisperEar:
         return whisper_ear()
 

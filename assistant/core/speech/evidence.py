@@ -95,7 +95,7 @@ def said_twice(first: Evidence[M], second: Evidence[M]) -> Evidence[M]:
     """Two hearings of the same value as one evidence: the probabilities multiplied, to the power `SAME_AGAIN`.
 
     A meaning that one of them did not think of has in it what it leaves to other words: if it was those, it tells nothing
-    against that meaning. What noise drowned in one may have stood above it in the other.
+    against that meaning. As much is audible as in the clearer of them: one engine drowns the same soft end each time.
     """
     words = {each.meaning: each.words for each in (*first.ranked, *second.ranked)}
     parts = {m: (_likely(first, m) * _likely(second, m)) ** SAME_AGAIN for m in words}
@@ -105,8 +105,8 @@ def said_twice(first: Evidence[M], second: Evidence[M]) -> Evidence[M]:
     top = ranked[0].meaning
     heard = [each for each in (first, second) if each.hearings and each.ranked]
     differ = second.differ or any(each.share_of(top) < each.ranked[0].share for each in heard)
-    drowned = math.prod(1.0 - each.audible for each in heard)
-    return Evidence(tuple(ranked), rest / whole, first.hearings + second.hearings, differ, 1.0 - drowned)
+    audible = max((each.audible for each in heard), default=1.0)
+    return Evidence(tuple(ranked), rest / whole, first.hearings + second.hearings, differ, audible)
 
 
 def _likely(evidence: Evidence[M], meaning: M) -> float:

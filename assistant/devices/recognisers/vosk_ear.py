@@ -44,7 +44,8 @@ native.FinalResult()
 BLOCK_SAMPLES = RATE_HZ // 10
 HISS = np.rint(np.random.default_rng(0).standard_normal(RATE_HZ)).astype(np.int16)
 """One step of 16 bit, added to all that is heard, a second of it over and over: digital silence has no spectrum. Kaldi adds as
-much by itself, never the same twice; our own model asks it not to, so that the same sound is heard the same again."""
+much by itself, never the same twice; our own model's options turn that off, so that the same sound is heard the same again.
+Other models mostly leave it on."""
 
 
 class VoskEar:

@@ -156,15 +156,16 @@ document.addEventListener("htmx:responseError", (event) => {
 });
 document.addEventListener("htmx:sendError", () => told("The pages cannot be reached: nothing was changed. Is layup review still running?"));
 
-// After an act the focus stays with its row; after *keep* it goes on to the next open one. Who has gone to another row before
-// the answer came is left there.
+// After an act the focus stays with its row; after *keep* it goes on to the next open one. Who has gone elsewhere before the
+// answer came, to another row or into a field, is left there.
 let kept = false;
 let goneOn = false;
 document.addEventListener("htmx:beforeRequest", (event) => {
   kept = event.target.matches?.("[data-keep]") ?? false;
 });
 document.addEventListener("htmx:beforeSwap", (event) => {
-  goneOn = here() !== null && here() !== event.detail.target;
+  const at = document.activeElement;
+  goneOn = at !== null && at !== document.body && !event.detail.target.contains(at);
 });
 document.addEventListener("htmx:afterSettle", (event) => {
   const row = event.target.matches?.("article.row") ? document.getElementById(event.target.id) : null;
