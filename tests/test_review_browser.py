@@ -342,11 +342,17 @@ def test_a_held_key_keeps_one_entry_and_no_other(bay: Bay) -> None:
     expect(entries.nth(3)).to_be_focused()
 
 
+def held_back(page: Page, act: str) -> list[Route]:
+    """Requests of this act, as they come: each is answered only when it is let go on."""
+    on_its_way: list[Route] = []
+    page.route(f"**/{act}", lambda route: on_its_way.append(route))  # noqa: PLW0108  Playwright marks what it is given
+    return on_its_way
+
+
 def test_what_is_being_amended_is_not_kept_meanwhile(bay: Bay) -> None:
     """As long as the answer to an act on an entry is on its way, *k* does nothing to it: the value that stood is going."""
     page = bay.inside()
-    on_its_way: list[Route] = []
-    page.route("**/amend", lambda route: on_its_way.append(route))  # noqa: PLW0108  Playwright marks what it is given
+    on_its_way = held_back(page, "amend")
     keys = Keys(page)
     keys.press("n", "a")
     keys.type("185")
@@ -365,8 +371,7 @@ def test_what_is_being_amended_is_not_kept_meanwhile(bay: Bay) -> None:
 def test_who_goes_on_before_the_answer_comes_is_left_there(bay: Bay) -> None:
     """The answer to an act does not pull the focus back from the entry one has gone to meanwhile."""
     page = bay.inside()
-    on_its_way: list[Route] = []
-    page.route("**/amend", lambda route: on_its_way.append(route))  # noqa: PLW0108  Playwright marks what it is given
+    on_its_way = held_back(page, "amend")
     keys = Keys(page)
     keys.press("n", "a")
     keys.type("185")
@@ -382,8 +387,7 @@ def test_who_goes_on_before_the_answer_comes_is_left_there(bay: Bay) -> None:
 def test_who_types_before_the_answer_comes_types_on(bay: Bay) -> None:
     """The answer to *k* leaves the focus in the field that was opened meanwhile; the letters go there, nothing else is kept."""
     page = bay.inside()
-    on_its_way: list[Route] = []
-    page.route("**/uphold", lambda route: on_its_way.append(route))  # noqa: PLW0108  Playwright marks what it is given
+    on_its_way = held_back(page, "uphold")
     keys = Keys(page)
     keys.press("n", "k", "j")
     keys.type("as")
