@@ -5,7 +5,7 @@ only where all of this holds, and each has its number:
 
     it is likely enough             KEEP, found on the tuning speakers: the least that meets the target
     every ear and saying agrees     of the tuning voices' 483 readings that the ears differ about 67 are wrong
-    noise drowns little of it       AUDIBLE: of a number, an answer by a word has no more to lose
+    noise drowns little of it       AUDIBLE: of a number; an answer by a word may be drowned in part
     no rival would turn the verdict, or is meant by the same words, at TURNS or more
     nothing sounds like it          ALIKE: to one ear alone, each time that it is said
     it lies in the plausible range  a value outside it is always asked about

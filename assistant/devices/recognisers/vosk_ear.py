@@ -60,7 +60,6 @@ class VoskEar:
         self._can_hear = lru_cache(maxsize=64)(self._phrases_of)
         self._grammar: Automaton | None = None
         self._sound: list[Samples] = []
-        self._length = 0
         self._audible = 0.0
         self._heard: dict[Words, float] = {}
         self.listen_for(Automaton({0: {}}, {}))
@@ -87,7 +86,7 @@ class VoskEar:
 
     def begin(self) -> None:
         """A new utterance starts."""
-        self._sound, self._length = [], 0
+        self._sound = []
         self._native.Reset()
 
     def feed(self, samples: Samples) -> tuple[str, ...]:
@@ -97,11 +96,11 @@ class VoskEar:
 
     def _accept(self, samples: Samples) -> None:
         # True means that Vosk thinks the utterance over; the endpointer decides that, and Vosk just goes on
-        hiss = HISS.take(range(self._length, self._length + len(samples)), mode="wrap")
+        at = sum(map(len, self._sound))
+        hiss = HISS.take(range(at, at + len(samples)), mode="wrap")
         heard = np.clip(samples.astype(np.int32) + hiss, -(2**15), 2**15 - 1).astype(np.int16)
         self._native.AcceptWaveform(heard.tobytes())
         self._sound.append(heard)
-        self._length += len(samples)
 
     def finish(self) -> Take:
         """It ended: what was said."""
